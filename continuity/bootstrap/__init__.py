@@ -1,0 +1,1 @@
+"""What runs before the project's packages are there: standard library only, no Django."""

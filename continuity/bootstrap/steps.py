@@ -1,0 +1,106 @@
+"""Steps of `verify`: each is one program, timed, its output shown when it fails, its tests counted."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+import xml.etree.ElementTree as ElementTree
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from continuity.bootstrap.console import CannotGoOn
+
+
+@dataclass(frozen=True)
+class Count:
+    """How many tests passed, failed (or could not be run for an error), and were skipped."""
+
+    passed: int = 0
+    failed: int = 0
+    skipped: int = 0
+
+    def __add__(self, other: Count) -> Count:
+        return Count(self.passed + other.passed, self.failed + other.failed, self.skipped + other.skipped)
+
+    def line(self) -> str:
+        """In the plain form that test services read: '12 passed, 0 failed', and the skipped if there are."""
+        line = f"{self.passed} passed, {self.failed} failed"
+        return f"{line}, {self.skipped} skipped" if self.skipped else line
+
+
+def count_tests(junit_file: Path) -> Count:
+    """Counts a test runner's JUnit report; none at all when there is no such file."""
+    if not junit_file.is_file():
+        return Count()
+    total = Count()
+    report = ElementTree.parse(junit_file)  # noqa: S314 - written by the project's own test runners
+    for case in report.iter("testcase"):
+        outcomes = {outcome.tag for outcome in case}
+        if outcomes & {"failure", "error"}:
+            total += Count(failed=1)
+        elif "skipped" in outcomes:
+            total += Count(skipped=1)
+        else:
+            total += Count(passed=1)
+    return total
+
+
+@dataclass
+class Report:
+    """What has been run so far."""
+
+    failures: list[str] = field(default_factory=list)
+    count: Count = Count()
+
+    def run(
+        self,
+        heading: str,
+        command: Sequence[str | Path],
+        *,
+        cwd: Path,
+        env: Mapping[str, str],
+        junit_file: Path | None = None,
+    ) -> bool:
+        """Runs one step and says how it went. With `junit_file`, its tests are added to the count and its
+        closing line is shown.
+        """
+        print(f"{heading} ... ", end="", flush=True)
+        start = time.monotonic()
+        done = subprocess.run(
+            command,
+            cwd=cwd,
+            env=env,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            errors="replace",
+            check=False,
+        )
+        seconds = time.monotonic() - start
+        good = done.returncode == 0
+        print(f"{'ok' if good else 'FAILED'}, {seconds:.1f} s", flush=True)
+        if junit_file is not None:
+            self.count += count_tests(junit_file)
+        if not good:
+            self.failures.append(heading)
+            print(done.stdout, flush=True)
+        elif junit_file is not None:
+            print(done.stdout.rstrip().rpartition("\n")[2], flush=True)
+        return good
+
+    def could_not_run(self, heading: str, why: CannotGoOn) -> None:
+        print(f"{heading} ... FAILED\n{why}", flush=True)
+        self.failures.append(heading)
+
+    def close(self) -> int:
+        """Prints the summary, with the count alone on the last line, and returns the exit code."""
+        if self.failures:
+            print("\nFailed: " + "; ".join(self.failures))
+        else:
+            print("\nAll is well.")
+        print(self.count.line())
+        sys.stdout.flush()
+        return 1 if self.failures else 0

@@ -1,0 +1,122 @@
+"""`verify`: every check and every test of the project, with all that they need."""
+
+from __future__ import annotations
+
+import argparse
+import functools
+import os
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from continuity.bootstrap import chromium, environment, frontend, node, postgres
+from continuity.bootstrap.console import CannotGoOn
+from continuity.bootstrap.places import FRONTEND, MANAGE, ROOT, VENV_BIN, VENV_PYTHON
+from continuity.bootstrap.steps import Report
+
+PARTS = ("python", "frontend", "browser")
+TESTS = ROOT / "tests"
+BROWSER_TESTS = TESTS / "e2e"
+BOOTSTRAP_TESTS = TESTS / "bootstrap"
+GENERATED_TYPES = FRONTEND / "src" / "api.generated.ts"
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Returns the exit code: 0 when everything passed, 1 when something failed. Raises CannotGoOn."""
+    parser = argparse.ArgumentParser(prog="manage.py verify", description="Runs every check and every test.")
+    parser.add_argument("--only", choices=PARTS, help="run one part only")
+    options = parser.parse_args(arguments)
+    parts = (options.only,) if options.only else PARTS
+    environment.ensure("dev")
+    report = Report()
+    with tempfile.TemporaryDirectory(prefix="continuity-verify-") as scratch:
+        verification = Verification(report, Path(scratch))
+        for part in parts:
+            getattr(verification, part)()
+    return report.close()
+
+
+class Verification:
+    """The parts of one run. `scratch` is a directory that is removed after it."""
+
+    def __init__(self, report: Report, scratch: Path) -> None:
+        self.report = report
+        self.scratch = scratch
+        # The tests see neither the settings nor the data of whoever runs them.
+        self.env = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith("CONTINUITY_") and name not in {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
+        }
+        self.env["CONTINUITY_DATA_DIR"] = str(scratch / "data")
+
+    def python(self) -> None:
+        self._step("Packages fit together", [VENV_PYTHON, "-m", "pip", "check"])
+        self._step("ruff check", [VENV_BIN / "ruff", "check"])
+        self._step("ruff format", [VENV_BIN / "ruff", "format", "--check"])
+        self._step("mypy", [VENV_BIN / "mypy"])
+        self._step("Import contracts", [VENV_BIN / "lint-imports"])
+        self._step("Migrations are complete", [VENV_PYTHON, MANAGE, "makemigrations", "--check", "--dry-run"])
+        self._pytest("Server tests on SQLite", TESTS, f"--ignore={BROWSER_TESTS}")
+        self._on_postgres()
+
+    def _on_postgres(self) -> None:
+        heading = "Server tests on PostgreSQL"
+        try:
+            with postgres.throwaway_cluster() as address:
+                leave_out = [f"--ignore={BROWSER_TESTS}", f"--ignore={BOOTSTRAP_TESTS}"]
+                self._pytest(heading, TESTS, *leave_out, DATABASE_URL=address)
+        except CannotGoOn as why:
+            self.report.could_not_run(heading, why)
+
+    def frontend(self) -> None:
+        try:
+            found = node.find_or_install()
+            frontend.ensure_packages(found)
+        except CannotGoOn as why:
+            self.report.could_not_run("The front end's packages", why)
+            return
+        env = self.env | found.environment()
+        junit = self.scratch / "vitest.xml"
+        reporters = ["--", "--reporter=default", "--reporter=junit", f"--outputFile.junit={junit}"]
+        run = functools.partial(self.report.run, cwd=FRONTEND, env=env)
+        run("Front end: types and components", [found.npm, "run", "check"])
+        run("Front end: tests", [found.npm, "test", *reporters], junit_file=junit)
+        run("Front end: build", [found.npm, "run", "build"])
+        run("Front end: size of the first load", [found.npm, "run", "size"])
+        self._check_interface(found)
+
+    def _check_interface(self, found: node.Node) -> None:
+        """The OpenAPI document can be made without a warning, and the front end's types are made from it."""
+        document, types = self.scratch / "openapi.json", self.scratch / "api.generated.ts"
+        write: list[str | Path] = [VENV_PYTHON, MANAGE, "spectacular", "--validate", "--fail-on-warn"]
+        if not self._step("OpenAPI document", [*write, "--format", "openapi-json", "--file", document]):
+            return
+        generate: list[str | Path] = [found.npm, "exec", "--offline", "--", "openapi-typescript", document]
+        env = self.env | found.environment()
+        if self.report.run("Types from it", [*generate, "--output", types], cwd=FRONTEND, env=env):
+            compare: list[str | Path] = ["git", "diff", "--no-index", "--exit-code"]
+            self._step("The front end's types are these", [*compare, GENERATED_TYPES, types])
+
+    def browser(self) -> None:
+        heading = "Browser tests"
+        try:
+            browser = chromium.find_or_install()
+            frontend.ensure_built()
+        except CannotGoOn as why:
+            self.report.could_not_run(heading, why)
+            return
+        self._pytest(heading, BROWSER_TESTS, **{chromium.SETTING: str(browser)})
+
+    def _step(self, heading: str, command: Sequence[str | Path]) -> bool:
+        return self.report.run(heading, command, cwd=ROOT, env=self.env)
+
+    def _pytest(self, heading: str, *arguments: str | Path, **env: str) -> None:
+        junit = self.scratch / f"{heading}.xml"
+        self.report.run(
+            heading,
+            [VENV_PYTHON, "-m", "pytest", f"--junitxml={junit}", *arguments],
+            cwd=ROOT,
+            env=self.env | env,
+            junit_file=junit,
+        )

@@ -1,0 +1,1 @@
+"""Serving the application, once everything is installed and built."""

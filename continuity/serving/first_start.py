@@ -1,0 +1,29 @@
+"""The first start: a demo production when it is asked for, and somebody who can sign in."""
+
+from __future__ import annotations
+
+import secrets
+
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+
+from continuity.schedule.models import Production
+
+HEAD = "head"
+PASSWORD_BYTES = 12
+
+
+def who_can_sign_in(*, demo: bool) -> list[str]:
+    """Lines for the terminal that say who can sign in.
+
+    Loads the demo production first if it is asked for and there is no production at all. Makes an account for
+    the head of department if there is no account at all; its password is in the lines, and nowhere else.
+    """
+    if demo and not Production.objects.exists():
+        call_command("load_demo")
+    accounts = get_user_model().objects
+    if not accounts.exists():
+        password = secrets.token_urlsafe(PASSWORD_BYTES)
+        accounts.create_superuser(HEAD, password=password)
+        return [f"Sign in as {HEAD}, password {password} (shown only now; note it down)."]
+    return [f"A forgotten password: python3 manage.py changepassword {HEAD}"]

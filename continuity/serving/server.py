@@ -1,0 +1,40 @@
+"""How the server is set up. The benchmark starts it the same way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from granian.server.common import AbstractServer
+
+TARGET = "continuity.serving.application:application"
+
+WORKERS = 2
+BODY_THREADS = 64
+"""Requests whose bodies can be arriving at the same time, per worker. An idle thread ends by itself."""
+
+APPLICATION_THREADS = 2
+LARGEST_BODY = 64_000_000
+"""Bytes. What one kind of request may bring is bounded more tightly where that request is answered."""
+
+
+def server(host: str, port: int) -> AbstractServer[Any]:
+    """A server of the application, ready for `serve()`, which returns after Ctrl-C or SIGTERM."""
+    from granian.constants import HTTPModes, Interfaces
+    from granian.log import LogLevels
+    from granian.server import Server
+
+    return Server(
+        TARGET,
+        address=host,
+        port=port,
+        interface=Interfaces.WSGI,
+        http=HTTPModes.http1,
+        websockets=False,
+        workers=WORKERS,
+        blocking_threads=BODY_THREADS,
+        # A worker that dies is replaced; one that hangs at the end is not waited for.
+        respawn_failed_workers=True,
+        workers_kill_timeout=5,
+        log_level=LogLevels.warning,
+    )
