@@ -35,6 +35,9 @@ ROUNDING = 1e-12
 """How far below a level a cumulative probability may lie and still count as having reached it. A level
 reached exactly (nine copies at 90 % under a flat prior) must not be missed by the last digit of a float."""
 
+LEAST_WEIGHT = 1e-9
+"""Smallest weight a belief may have: less changes no answer, and a good deal less underflows to 0."""
+
 # A quantile is looked for among so many counts of spoiled copies, then among more.
 _WIDTHS = (64, 256, 1024, 4096, 16_384, 65_536, MOST_SPOILED + 1)
 _MOST_CELLS = 2_000_000
@@ -42,7 +45,7 @@ _MOST_CELLS = 2_000_000
 
 @dataclass(frozen=True)
 class Beta:
-    """A belief about the success rate of one copy: Beta(good, spoiled), both above 0, in copies.
+    """A belief about the success rate of one copy: Beta(good, spoiled), both LEAST_WEIGHT or more, in copies.
 
     `good` and `spoiled` weigh like that many logged copies of each kind.
     """
@@ -52,8 +55,8 @@ class Beta:
 
     def __post_init__(self) -> None:
         for name, weight in (("good", self.good), ("spoiled", self.spoiled)):
-            if not (math.isfinite(weight) and weight > 0):
-                raise ValueError(f"{name} must be a number above 0, not {weight!r}.")
+            if not (math.isfinite(weight) and weight >= LEAST_WEIGHT):
+                raise ValueError(f"{name} must be a number above 0 ({LEAST_WEIGHT} or more), not {weight!r}.")
 
     @property
     def mean(self) -> float:

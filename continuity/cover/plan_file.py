@@ -26,7 +26,7 @@ from continuity.cover.calculation import (
     PlannedDay,
     check_plan,
 )
-from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.consumption import LEAST_WEIGHT, Beta, UsageLog
 
 MOST_BYTES = 1_000_000
 MOST_DAYS = 2_000
@@ -166,8 +166,10 @@ def _prior(value: Any) -> Beta:
     if len(weights) != 2:
         raise InvalidPlan("prior", "must have two numbers")
     for i, weight in enumerate(weights):
-        if not 0 < _number(weight, f"prior[{i}]") <= MOST_PRIOR:
-            raise InvalidPlan(f"prior[{i}]", f"must be above 0 and at most {MOST_PRIOR}")
+        if not LEAST_WEIGHT <= _number(weight, f"prior[{i}]") <= MOST_PRIOR:
+            raise InvalidPlan(
+                f"prior[{i}]", f"must be above 0 ({LEAST_WEIGHT} or more) and at most {MOST_PRIOR}"
+            )
     return Beta(good=float(weights[0]), spoiled=float(weights[1]))
 
 

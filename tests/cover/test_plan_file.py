@@ -118,6 +118,7 @@ BAD: list[tuple[str, bytes, str]] = [
     ("prior of one", changed(("prior",), [9]), "prior"),
     ("prior of three", changed(("prior",), [9, 1, 1]), "prior"),
     ("prior 0", changed(("prior", 1), 0), "prior[1]"),
+    ("prior as good as 0", changed(("prior", 1), 5e-324), "prior[1]"),
     ("prior negative", changed(("prior", 0), -0.5), "prior[0]"),
     ("prior null", changed(("prior", 0), None), "prior[0]"),
     ("prior too heavy", changed(("prior", 0), 1e7), "prior[0]"),
