@@ -1,0 +1,111 @@
+// The phone's store, and the only module that knows it is IndexedDB. Use the functions of store/ and sync/;
+// screens never touch these tables. Tables:
+//   records      what the screens show: the server's document with what is not sent yet laid over it
+//   outbox       entries in the order they were made, until the server has answered for each
+//   photoIndex   photos whose file is not confirmed yet, without the bytes (so that a list is cheap)
+//   photoBytes   their bytes as ArrayBuffer (Safari has lost Blobs kept in IndexedDB)
+//   thumbs       small pictures for showing offline, within a budget
+//   meta         device id, session, cursors
+
+import { Dexie, type Table } from "dexie";
+import type { Derived, Id, JsonObject, Kind, MediaType, Moment } from "./types";
+
+export interface RecordRow {
+  production: Id;
+  id: Id;
+  kind: Kind;
+  /** The document as the server last gave it; null while only this phone knows the record. */
+  server: JsonObject | null;
+  /** The server's document with every entry of the outbox laid over it. */
+  document: JsonObject;
+  derived: Derived;
+  server_withdrawn: boolean;
+  withdrawn: boolean;
+  revision: Id | null;
+  made_by: Id;
+  happened_at: Moment;
+  received_at?: Moment;
+  seq: number;
+}
+
+/** waiting: to be sent · refused: the server said no for good ("needs you") · set_aside: kept and exported, not sent. */
+export type EntryState = "waiting" | "refused" | "set_aside";
+
+export interface OutboxRow {
+  seq?: number;
+  id: Id;
+  production: Id;
+  kind: Kind;
+  record: Id;
+  based_on: Id | null;
+  happened_at: Moment;
+  made_by: Id;
+  patch: JsonObject;
+  withdrawn?: string;
+  state: EntryState;
+  /** Sending has started once: from then on the entry never changes. */
+  frozen: boolean;
+  attempts: number;
+  /** Milliseconds since 1970; not tried again before. */
+  next_at: number;
+  code?: string;
+  message?: string;
+  field?: string;
+}
+
+export interface PhotoRow {
+  production: Id;
+  sha256: string;
+  application: Id;
+  size: number;
+  media_type: MediaType;
+  /** waiting: to be sent · unreadable: the server could not read it as a picture ("needs you"). */
+  state: "waiting" | "unreadable" | "set_aside";
+  received: number;
+  attempts: number;
+  next_at: number;
+  added_at: number;
+  message?: string;
+}
+
+export interface PhotoBytes { production: Id; sha256: string; media_type: MediaType; bytes: ArrayBuffer }
+export interface ThumbRow { production: Id; sha256: string; media_type: string; bytes: ArrayBuffer; size: number; used_at: number }
+export interface MetaRow { name: string; value: unknown }
+
+export class Store extends Dexie {
+  declare records: Table<RecordRow, [Id, Id]>;
+  declare outbox: Table<OutboxRow, number>;
+  declare photoIndex: Table<PhotoRow, [Id, string]>;
+  declare photoBytes: Table<PhotoBytes, [Id, string]>;
+  declare thumbs: Table<ThumbRow, [Id, string]>;
+  declare meta: Table<MetaRow, string>;
+
+  constructor(name = "continuity") {
+    super(name);
+    this.version(1).stores({
+      records: "[production+id], [production+kind]",
+      outbox: "++seq, &id, [production+record], state",
+      photoIndex: "[production+sha256], application",
+      photoBytes: "[production+sha256]",
+      thumbs: "[production+sha256], used_at",
+      meta: "name",
+    });
+  }
+
+  async getMeta<T>(name: string): Promise<T | undefined> {
+    return (await this.meta.get(name))?.value as T | undefined;
+  }
+
+  async setMeta(name: string, value: unknown): Promise<void> {
+    await this.meta.put({ name, value });
+  }
+}
+
+export const db = new Store();
+
+/** Whether the store failed because the device has no room left. */
+export function isOutOfRoom(error: unknown): boolean {
+  const name = (error as { name?: string } | null)?.name;
+  const inner = (error as { inner?: { name?: string } } | null)?.inner?.name;
+  return name === "QuotaExceededError" || inner === "QuotaExceededError";
+}

@@ -1,0 +1,65 @@
+// Where each copy is, from what was last said of it and from the applications known here, sent or not.
+//
+//   const states = copyStates(copies, applications);   states.get(copyId) -> { state, application? }
+//   sparesNow(applianceId, copies, states, today)       copies on set and not past their date
+//   nextCopies(appliance, ...)                          the order to take them: first expired, first used
+
+import type { ApplianceDocument, CopyDocument, CopyState, Day, Grade, Id, Rec } from "../types";
+
+const RANK: Record<Grade, number> = { hero: 2, mid: 1, background: 0 };
+
+/** A higher grade may stand in for a lower one, never the other way (common practice, no source). */
+export const gradeServes = (copy: Grade, wanted: Grade): boolean => RANK[copy] >= RANK[wanted];
+
+export interface CopyNow { state: CopyState; application?: Id }
+
+type CopyRecord = Pick<Rec<"copy">, "id" | "document" | "derived">;
+type ApplicationRecord = Pick<Rec<"application">, "id" | "document">;
+
+/** `applications` without the withdrawn ones. An application decides over what was said of the copy. */
+export function copyStates(copies: readonly CopyRecord[], applications: readonly ApplicationRecord[]): Map<Id, CopyNow> {
+  const taken = new Map<Id, CopyNow>();
+  const known = new Set<Id>();
+  for (const { id, document } of applications) {
+    known.add(id);
+    for (const use of Object.values(document.copies ?? {})) {
+      const state: CopyState = use.outcome === "spoiled" ? "damaged" : document.removed_at ? "used_up" : "applied";
+      // Applied twice while two phones were apart: spoiled or removed is further along than applied.
+      if (taken.get(use.copy_used)?.state !== undefined && state === "applied") continue;
+      taken.set(use.copy_used, { state, application: id });
+    }
+  }
+  return new Map(copies.map(({ id, document, derived }) => {
+    const byApplication = taken.get(id);
+    if (byApplication) return [id, byApplication];
+    // An application this phone has not been given (or not yet): the server's word counts.
+    if (derived.application && derived.state && !known.has(derived.application)) {
+      return [id, { state: derived.state, application: derived.application }];
+    }
+    return [id, { state: document.state ?? "shop" }];
+  }));
+}
+
+export const pastShelfDate = (copy: CopyDocument, day: Day): boolean => copy.use_by !== undefined && copy.use_by < day;
+
+/** Copies of an appliance on set and not past their date. */
+export function sparesNow(appliance: Id, copies: readonly CopyRecord[], states: ReadonlyMap<Id, CopyNow>, day: Day): number {
+  return copies.filter((copy) => copy.document.appliance === appliance && states.get(copy.id)?.state === "on_set" && !pastShelfDate(copy.document, day)).length;
+}
+
+/** Usable copies on set in the order to take them: first expired first used, then the lowest grade that serves, then by serial. */
+export function nextCopies<T extends CopyRecord>(
+  appliance: { id: Id; document: Pick<ApplianceDocument, "grade"> },
+  copies: readonly T[],
+  states: ReadonlyMap<Id, CopyNow>,
+  day: Day,
+): T[] {
+  const wanted = appliance.document.grade ?? "hero";
+  return copies
+    .filter(({ id, document }) =>
+      document.appliance === appliance.id && states.get(id)?.state === "on_set" && !pastShelfDate(document, day) && gradeServes(document.grade, wanted))
+    .sort((one, other) =>
+      (one.document.use_by ?? "9999").localeCompare(other.document.use_by ?? "9999") ||
+      RANK[one.document.grade] - RANK[other.document.grade] ||
+      one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }));
+}

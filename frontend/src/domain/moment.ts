@@ -1,0 +1,63 @@
+// Dates and times. `now()` is what goes into a record; `today(zone)` is the shoot's date there; the rest is for the screen.
+
+import type { ClockTime, Day, Moment } from "../types";
+
+const two = (n: number): string => String(Math.trunc(Math.abs(n))).padStart(2, "0");
+
+/** The device's clock as ISO 8601 with its offset from UTC. */
+export function toMoment(date: Date): Moment {
+  const offset = -date.getTimezoneOffset();
+  const local = new Date(date.getTime() + offset * 60_000).toISOString().slice(0, -1);
+  return `${local}${offset < 0 ? "-" : "+"}${two(offset / 60)}:${two(offset % 60)}`;
+}
+
+export const now = (): Moment => toMoment(new Date());
+
+const partsOf = (date: Date, zone: string): Record<string, string> =>
+  Object.fromEntries(
+    new Intl.DateTimeFormat("en-GB", {
+      timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit",
+    }).formatToParts(date).map((part) => [part.type, part.value]),
+  );
+
+/** The date in the production's time zone. */
+export function dayIn(zone: string, date: Date = new Date()): Day {
+  const part = partsOf(date, zone);
+  return `${part.year}-${part.month}-${part.day}`;
+}
+
+/** "06:30" in the production's time zone. */
+export function clockIn(zone: string, moment: Moment): ClockTime {
+  const part = partsOf(new Date(moment), zone);
+  return `${part.hour}:${part.minute}`;
+}
+
+/** The moment at which the production's clocks show this time on this day. */
+export function momentAt(zone: string, day: Day, time: ClockTime): Moment {
+  const wanted = Date.parse(`${day}T${time}:00Z`);
+  let guess = wanted;
+  // Twice: the first correction may itself step over a change of the clocks.
+  for (let round = 0; round < 2; round++) {
+    const part = partsOf(new Date(guess), zone);
+    const shown = Date.parse(`${part.year}-${part.month}-${part.day}T${part.hour}:${part.minute}:${part.second}Z`);
+    guess += wanted - shown;
+  }
+  return toMoment(new Date(guess));
+}
+
+export function addDays(day: Day, days: number): Day {
+  return new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+}
+
+/** "Wed 25 Nov" */
+export function dayWords(day: Day, options: Intl.DateTimeFormatOptions = { weekday: "short", day: "numeric", month: "short" }): string {
+  return new Intl.DateTimeFormat("en-GB", { ...options, timeZone: "UTC" }).format(new Date(`${day}T00:00:00Z`));
+}
+
+/** "2 h 05 min", "40 min" */
+export function minutesWords(minutes: number): string {
+  const whole = Math.round(minutes);
+  return whole < 60 ? `${whole} min` : `${Math.trunc(whole / 60)} h ${two(whole % 60)} min`;
+}
+
+export const minutesBetween = (from: Moment, to: Moment): number => (Date.parse(to) - Date.parse(from)) / 60_000;

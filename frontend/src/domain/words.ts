@@ -1,0 +1,32 @@
+// The trade's words for every choice, in one place. Use: `words.grade[copy.grade]`, `optionsOf(words.grade)`.
+
+export const words = {
+  role: { set_artist: "Set artist", continuity: "Continuity", shop: "Shop", department_head: "Department head" },
+  grade: { hero: "Hero", mid: "Mid", background: "Background" },
+  encapsulator: {
+    alcohol_soluble: "Alcohol-soluble cap plastic", acetone_soluble: "Acetone-soluble cap plastic", pressed_acrylic: "Pressed acrylic transfer",
+    foam_latex: "Foam latex", gelatine: "Gelatine",
+  },
+  edge_solvent: { alcohol: "99 % alcohol", acetone: "Acetone", blending_paste: "Blending paste", warm_water: "Warm water", witch_hazel: "Witch hazel" },
+  copy_state: {
+    shop: "In the shop", in_transit: "In transit", on_set: "On set", applied: "Applied", used_up: "Used up", damaged: "Damaged", lost: "Lost",
+  },
+  material_use: { adhesive: "Adhesive", edge_solvent: "Edge solvent", remover: "Remover", paint: "Paint", sealer: "Sealer" },
+  angle: {
+    front: "Front", three_quarter_left: "Three-quarter left", three_quarter_right: "Three-quarter right",
+    profile_left: "Profile left", profile_right: "Profile right", close_up: "Close-up",
+  },
+  photo_moment: { before: "Before", applied: "Applied", on_set: "On set", after: "After", removed: "Removed" },
+  patch_test: { no_reaction: "No reaction", doubtful: "Doubtful", reaction: "Reaction" },
+  interior_exterior: { interior: "Interior", exterior: "Exterior", both: "Interior and exterior" },
+  day_night: { day: "Day", night: "Night", dawn: "Dawn", dusk: "Dusk" },
+  kind: {
+    production: "Production", unit: "Unit", character: "Character", performer: "Performer", look: "Look", scene: "Scene", shoot_day: "Shoot day",
+    appliance: "Appliance", mould: "Mould", cast_run: "Cast run", copy: "Copy", material: "Material", recipe: "Paint recipe",
+    application: "Application", conflict: "Two versions", crew: "Crew",
+  },
+} as const;
+
+export function optionsOf<T extends string>(table: Readonly<Record<T, string>>): { value: T; words: string }[] {
+  return (Object.entries(table) as [T, string][]).map(([value, text]) => ({ value, words: text }));
+}

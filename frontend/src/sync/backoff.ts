@@ -1,0 +1,7 @@
+// How long to wait before trying again: doubling from two seconds to five minutes, spread at random so that the
+// phones of a whole crew do not all come back at the same moment.
+
+export function backoff(attempts: number, random: () => number = Math.random): number {
+  const ceiling = Math.min(300_000, 2_000 * 2 ** Math.max(0, attempts - 1));
+  return Math.round(ceiling / 2 + (ceiling / 2) * random());
+}

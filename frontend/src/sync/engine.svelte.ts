@@ -1,0 +1,160 @@
+// Decides when to send and to pull, and knows how things stand. Start it once with `engine.start()`.
+//
+//   engine.notSent     entries and photos still to go          engine.needsYou    refused for good
+//   engine.sending     a round is running                      engine.problem     why nothing goes, in words, or null
+//   engine.kick()      something was written: send soon        engine.sendNow()   the button: no waiting
+//
+// It sends on load, when the network comes back, when the app is looked at again, after every save, and on a timer
+// while it is looked at. Background Sync is not relied on: iOS has none.
+
+import { liveQuery } from "dexie";
+import { db } from "../db";
+import { api, NoAnswer } from "./api";
+import { backoff } from "./backoff";
+import { sendFiles } from "./files";
+import { pull } from "./pull";
+import { type SendContext, type Stop, sendEntries } from "./send";
+import { session } from "./session.svelte";
+import { hold } from "../update.svelte";
+
+const EVERY = 15_000;
+const PROBLEM: Record<Exclude<Stop, "done">, string> = {
+  network: "No network. It goes by itself when there is one.",
+  odd: "This network answers for itself: it may want you to sign in to it first.",
+  signed_out: "Signed out. Sign in again to send; nothing is lost.",
+  server: "The server has trouble. It is tried again by itself.",
+  not_allowed: "The server does not let you into this production. Everything stays on this phone.",
+};
+
+class Engine {
+  sending = $state(false);
+  problem = $state<string | null>(null);
+  stop = $state<Stop>("done");
+  entries = $state(0);
+  photos = $state(0);
+  needsYou = $state(0);
+  lastHeard = $state<number | null>(null);
+  /** The browser's promise not to clear the store: true, false, or null where it cannot be asked. */
+  persisted = $state<boolean | null>(null);
+
+  #again = false;
+  #failures = 0;
+  #notBefore = 0;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+
+  get notSent(): number {
+    return this.entries + this.photos;
+  }
+
+  start(): void {
+    liveQuery(async () => ({
+      entries: await db.outbox.where("state").equals("waiting").count(),
+      refused: await db.outbox.where("state").equals("refused").count(),
+      photos: await db.photoIndex.toArray(),
+    })).subscribe((counts) => {
+      this.entries = counts.entries;
+      this.photos = counts.photos.filter((row) => row.state === "waiting").length;
+      this.needsYou = counts.refused + counts.photos.filter((row) => row.state === "unreadable").length;
+    });
+    addEventListener("online", () => void this.sendNow());
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible") void this.sendNow();
+    });
+    setInterval(() => {
+      if (document.visibilityState === "visible" && Date.now() >= this.#notBefore) void this.#run();
+    }, EVERY);
+    void this.#askToPersist();
+    void this.sendNow();
+  }
+
+  /** Soon, so that a few changes in a row go together. */
+  kick(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => {
+      if (Date.now() >= this.#notBefore) void this.#run();
+    }, 700);
+  }
+
+  async sendNow(): Promise<void> {
+    this.#notBefore = 0;
+    await db.transaction("rw", db.outbox, db.photoIndex, async () => {
+      await db.outbox.where("state").equals("waiting").modify({ next_at: 0 });
+      await db.photoIndex.toCollection().modify({ next_at: 0 });
+    });
+    await this.#run();
+  }
+
+  async #run(): Promise<void> {
+    if (!session.user) return;
+    if (this.sending) {
+      this.#again = true;
+      return;
+    }
+    this.sending = true;
+    try {
+      do {
+        this.#again = false;
+        // One tab at a time where the browser can arrange it; where it cannot, a repeat is harmless.
+        const stop = navigator.locks ? await navigator.locks.request("continuity-send", () => this.#round()) : await this.#round();
+        this.#note(stop);
+      } while (this.#again && this.stop === "done");
+    } finally {
+      this.sending = false;
+    }
+  }
+
+  async #round(): Promise<Stop> {
+    const context: SendContext = { db, api, device: session.device, renew: () => session.refresh() };
+    if (!api.csrf) {
+      try {
+        if (!(await session.refresh())) return "signed_out";
+      } catch (error) {
+        return error instanceof NoAnswer ? error.why : "server";
+      }
+    }
+    const waiting = new Set((await db.outbox.where("state").equals("waiting").toArray()).map((row) => row.production));
+    for (const row of await db.photoIndex.toArray()) waiting.add(row.production);
+    const chosen = session.production?.id;
+    if (chosen) waiting.add(chosen);
+    let worst: Stop = "done";
+    for (const production of waiting) {
+      const entries = await sendEntries(context, production);
+      if (entries.stop !== "done" && entries.stop !== "not_allowed") return entries.stop;
+      if (production === chosen) {
+        const changes = await pull(context, production);
+        if (changes.stop !== "done") worst = changes.stop;
+        if (changes.stop === "network" || changes.stop === "signed_out") return changes.stop;
+      }
+      const release = hold("a photo is being sent");
+      try {
+        const files = await sendFiles(context, production);
+        if (files.stop !== "done") return files.stop;
+      } finally {
+        release();
+      }
+      if (entries.stop !== "done") worst = entries.stop;
+    }
+    return worst;
+  }
+
+  #note(stop: Stop): void {
+    this.stop = stop;
+    this.problem = stop === "done" ? null : PROBLEM[stop];
+    session.signedOut = stop === "signed_out";
+    if (stop === "done") {
+      this.#failures = 0;
+      this.#notBefore = 0;
+      this.lastHeard = Date.now();
+    } else if (stop !== "signed_out") {
+      this.#failures += 1;
+      this.#notBefore = Date.now() + backoff(this.#failures);
+    }
+  }
+
+  async #askToPersist(): Promise<void> {
+    if (!navigator.storage?.persist) return;
+    this.persisted = (await navigator.storage.persisted()) || (await navigator.storage.persist());
+  }
+}
+
+export const engine = new Engine();

@@ -1,0 +1,125 @@
+// Sends photos, each on its own and from where it stopped. The entry that lists a photo goes first; the phone's copy
+// is deleted only when the server says that this very file is stored. Small pictures stay for showing offline.
+
+import type { PhotoRow, Store } from "../db";
+import type { Id } from "../types";
+import { NoAnswer, ServerError } from "./api";
+import { backoff } from "./backoff";
+import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
+
+const PIECE = 512 * 1024;
+const THUMB_BUDGET = 40 * 1024 * 1024;
+
+interface FileAnswer {
+  answer: "file";
+  state: "awaited" | "stored" | "unreadable";
+  received: number;
+}
+
+export async function sendFiles(context: SendContext, production: Id): Promise<{ stop: Stop; sent: number }> {
+  const { db } = context;
+  const clock = context.now ?? Date.now;
+  let sent = 0;
+  const rows = (await db.photoIndex.toArray())
+    .filter((row) => row.production === production && row.state === "waiting" && row.next_at <= clock())
+    .sort((one, other) => one.added_at - other.added_at);
+  for (const row of rows) {
+    // Its application has not been taken yet: the server would not know the file.
+    const entries = await db.outbox.where("[production+record]").equals([production, row.application]).toArray();
+    if (entries.some((entry) => entry.state !== "set_aside" && JSON.stringify(entry.patch).includes(row.sha256))) continue;
+    try {
+      if (await sendFile(context, row)) sent += 1;
+    } catch (error) {
+      const stop = stopOf(error);
+      if (stop === "network" || stop === "odd" || stop === "signed_out") return { stop, sent };
+      await later(context, row);
+    }
+  }
+  return { stop: "done", sent };
+}
+
+async function later(context: SendContext, row: PhotoRow): Promise<void> {
+  const attempts = row.attempts + 1;
+  await context.db.photoIndex.update([row.production, row.sha256], {
+    attempts, next_at: (context.now ?? Date.now)() + backoff(attempts, context.random),
+  });
+}
+
+/** True once the server has the whole file. */
+async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
+  const { db, api } = context;
+  const path = `/api/productions/${row.production}/files/${row.sha256}`;
+  const kept = await db.photoBytes.get([row.production, row.sha256]);
+  if (!kept) throw new Error(`The bytes of photo ${row.sha256} are missing on this phone`);
+  const total = kept.bytes.byteLength;
+  let answer: FileAnswer;
+  try {
+    answer = await withRenewal(context, () => api.get<FileAnswer>(path, "file"));
+  } catch (error) {
+    // Before the first piece the server may not know of the file at all.
+    if (!(error instanceof ServerError) || error.status !== 404 || error.code !== "not_expected") throw error;
+    answer = { answer: "file", state: "awaited", received: 0 };
+  }
+  let startedOver = false;
+  let corrections = 0;
+  while (answer.state === "awaited") {
+    const from = answer.received;
+    if (!Number.isInteger(from) || from < 0 || from >= total) throw new NoAnswer("odd", 200);
+    const piece = kept.bytes.slice(from, Math.min(total, from + PIECE));
+    const headers = {
+      "Content-Type": "application/octet-stream",
+      "Content-Range": `bytes ${from}-${from + piece.byteLength - 1}/${total}`,
+    };
+    try {
+      answer = await withRenewal(context, () => api.put<FileAnswer>(path, piece, headers, "file"));
+      if (answer.state === "awaited" && answer.received <= from) throw new NoAnswer("odd", 200);
+      await db.photoIndex.update([row.production, row.sha256], { received: answer.received });
+    } catch (error) {
+      if (!(error instanceof ServerError)) throw error;
+      const received = error.body?.received;
+      if (error.code === "wrong_offset" && typeof received === "number" && (corrections += 1) <= 3) {
+        answer = { answer: "file", state: "awaited", received };
+      } else if (error.code === "hash_mismatch" && !startedOver) {
+        startedOver = true;
+        answer = { answer: "file", state: "awaited", received: 0 };
+      } else if (error.code === "unreadable_photo") {
+        answer = { answer: "file", state: "unreadable", received: total };
+      } else if (!error.retryable && [400, 413, 422].includes(error.status)) {
+        await db.photoIndex.update([row.production, row.sha256], { state: "unreadable", message: error.message });
+        return false;
+      } else {
+        throw error;
+      }
+    }
+  }
+  if (answer.state === "unreadable") {
+    await db.photoIndex.update([row.production, row.sha256], {
+      state: "unreadable", message: "The server has it but cannot read it as a picture.",
+    });
+    return false;
+  }
+  if (answer.state !== "stored") throw new NoAnswer("odd", 200);
+  await db.transaction("rw", db.photoIndex, db.photoBytes, async () => {
+    await db.photoIndex.delete([row.production, row.sha256]);
+    await db.photoBytes.delete([row.production, row.sha256]);
+  });
+  return true;
+}
+
+/** Keeps a small picture for showing offline; the ones not looked at for longest make room. */
+export async function keepThumb(db: Store, production: Id, sha256: string, bytes: ArrayBuffer, mediaType: string): Promise<void> {
+  await db.transaction("rw", db.thumbs, async () => {
+    await db.thumbs.put({ production, sha256, media_type: mediaType, bytes, size: bytes.byteLength, used_at: Date.now() });
+    let total = 0;
+    const sizes: { key: [Id, string]; size: number; used_at: number }[] = [];
+    await db.thumbs.orderBy("used_at").each((row) => {
+      total += row.size;
+      sizes.push({ key: [row.production, row.sha256], size: row.size, used_at: row.used_at });
+    });
+    for (const row of sizes) {
+      if (total <= THUMB_BUDGET) break;
+      await db.thumbs.delete(row.key);
+      total -= row.size;
+    }
+  });
+}

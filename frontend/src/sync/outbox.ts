@@ -1,0 +1,301 @@
+// What is written on this phone, until the server has answered for it.
+//
+// `write()` is the one way a record changes (screens call it through `save` of store/save.ts): the record and its
+// outbox row go down in one transaction, in which nothing waits for a network, a timer, a hash or a picture.
+// An entry that is not being sent yet takes later changes of its record into itself; once sending has started it is
+// frozen, and a later change is a new entry based on it. So a record never has more than a few entries waiting.
+
+import type { OutboxRow, PhotoRow, RecordRow, Store } from "../db";
+import { newId } from "../domain/id";
+import { composePatches, diffPatch, mergePatch, sameJson } from "../domain/mergePatch";
+import { now } from "../domain/moment";
+import type { Id, JsonObject, Kind, MediaType } from "../types";
+
+export interface Author {
+  production: Id;
+  crew: Id;
+}
+
+/** A photo that is ready to be kept: stripped, hashed, with its small picture. */
+export interface NewPhoto {
+  sha256: string;
+  media_type: MediaType;
+  bytes: ArrayBuffer;
+  thumb?: { bytes: ArrayBuffer; media_type: string };
+}
+
+export interface EntryResult {
+  id: Id;
+  result: "stored" | "repeat" | "conflict" | "held" | "refused";
+  code?: string | null;
+  message?: string | null;
+  retryable?: boolean | null;
+  field?: string | null;
+  revision?: Id | null;
+}
+
+const ACCEPTED: ReadonlySet<string> = new Set(["stored", "repeat", "conflict", "held"]);
+
+/** Lays the entries of one record over what the server gave. Entries set aside do not count. */
+export function overlay(
+  server: JsonObject | null,
+  serverWithdrawn: boolean,
+  rows: OutboxRow[],
+): { document: JsonObject; withdrawn: boolean } {
+  let document: JsonObject = server ?? {};
+  let withdrawn = serverWithdrawn;
+  for (const row of rows) {
+    if (row.state === "set_aside") continue;
+    if (row.withdrawn !== undefined) withdrawn = true;
+    else document = mergePatch(document, row.patch) as JsonObject;
+  }
+  return { document, withdrawn };
+}
+
+/** The entries of one record, in order, those set aside left out. */
+export async function liveRows(db: Store, production: Id, record: Id): Promise<OutboxRow[]> {
+  const rows = await db.outbox.where("[production+record]").equals([production, record]).sortBy("seq");
+  return rows.filter((row) => row.state !== "set_aside");
+}
+
+async function namesLaterCreation(db: Store, seq: number, patch: JsonObject): Promise<boolean> {
+  const later = await db.outbox.where("seq").above(seq).toArray();
+  const text = JSON.stringify(patch);
+  return later.some((row) => row.based_on === null && text.includes(row.record));
+}
+
+/**
+ * Writes a change of a record: `patch` is a JSON Merge Patch, for a new record (`record` null) the whole document.
+ * Returns the record's id. A patch that changes nothing writes nothing.
+ */
+export async function write(
+  db: Store,
+  author: Author,
+  kind: Kind,
+  record: Id | null,
+  patch: JsonObject,
+  options: { withdrawn?: string; photos?: NewPhoto[]; id?: Id } = {},
+): Promise<Id> {
+  const { production, crew } = author;
+  const id = record ?? options.id ?? newId();
+  const entryId = newId();
+  const happenedAt = now();
+  const addedAt = Date.now();
+  const { withdrawn, photos = [] } = options;
+
+  await db.transaction("rw", [db.records, db.outbox, db.photoIndex, db.photoBytes, db.thumbs], async () => {
+    const row = await db.records.get([production, id]);
+    if (record && !row) throw new Error(`No ${kind} with the id ${id} on this phone`);
+    const rows = await liveRows(db, production, id);
+    const before = row?.document ?? {};
+    const document = mergePatch(before, patch) as JsonObject;
+    if (row && withdrawn === undefined && sameJson(before, document) && !photos.length) return;
+
+    const refused = rows.filter((entry) => entry.state === "refused");
+    const last = rows.at(-1);
+    const fresh = {
+      id: entryId, production, kind, record: id, happened_at: happenedAt, made_by: crew, frozen: false, attempts: 0, next_at: 0,
+    } as const;
+
+    if (refused.length && withdrawn === undefined) {
+      // The correction of a refused entry is a new entry with everything in it; the refused one is kept aside.
+      for (const entry of rows) {
+        if (entry.state === "refused") await db.outbox.update(entry.seq!, { state: "set_aside", code: "corrected" });
+        else await db.outbox.delete(entry.seq!);
+      }
+      const server = row?.server ?? null;
+      await db.outbox.add({
+        ...fresh,
+        based_on: server ? row!.revision : null,
+        patch: server ? diffPatch(server, document) : document,
+        state: "waiting",
+      });
+    } else {
+      let joined: JsonObject | null = null;
+      if (last?.state === "waiting" && !last.frozen && last.withdrawn === undefined && withdrawn === undefined) {
+        const moved = await namesLaterCreation(db, last.seq!, patch);
+        if (!moved) joined = last.based_on === null ? (mergePatch(last.patch, patch) as JsonObject) : composePatches(last.patch, patch);
+      }
+      if (joined) {
+        await db.outbox.update(last!.seq!, (entry) => {
+          entry.patch = joined;
+          entry.happened_at = happenedAt;
+          entry.made_by = crew;
+        });
+      } else {
+        await db.outbox.add({
+          ...fresh,
+          based_on: last?.id ?? row?.revision ?? null,
+          patch: withdrawn !== undefined ? {} : row ? patch : document,
+          ...(withdrawn !== undefined ? { withdrawn } : {}),
+          state: "waiting",
+        });
+      }
+    }
+
+    await db.records.put({
+      production, id, kind,
+      server: row?.server ?? null,
+      document: withdrawn === undefined ? document : before,
+      derived: row?.derived ?? {},
+      server_withdrawn: row?.server_withdrawn ?? false,
+      withdrawn: withdrawn !== undefined || (row?.withdrawn ?? false),
+      revision: row?.revision ?? null,
+      made_by: row?.made_by ?? crew,
+      happened_at: row?.happened_at ?? happenedAt,
+      ...(row?.received_at ? { received_at: row.received_at } : {}),
+      seq: row?.seq ?? 0,
+    });
+
+    for (const photo of photos) {
+      const index: PhotoRow = {
+        production, sha256: photo.sha256, application: id, size: photo.bytes.byteLength, media_type: photo.media_type,
+        state: "waiting", received: 0, attempts: 0, next_at: 0, added_at: addedAt,
+      };
+      await db.photoIndex.put(index);
+      await db.photoBytes.put({ production, sha256: photo.sha256, media_type: photo.media_type, bytes: photo.bytes });
+      if (photo.thumb) {
+        await db.thumbs.put({
+          production, sha256: photo.sha256, media_type: photo.thumb.media_type, bytes: photo.thumb.bytes,
+          size: photo.thumb.bytes.byteLength, used_at: addedAt,
+        });
+      }
+    }
+  });
+  return id;
+}
+
+/** The entry as it goes over the wire. */
+export function wireEntry(row: OutboxRow): JsonObject {
+  return {
+    id: row.id, kind: row.kind, record: row.record, based_on: row.based_on, happened_at: row.happened_at,
+    made_by: row.made_by, patch: row.patch, ...(row.withdrawn !== undefined ? { withdrawn: row.withdrawn } : {}),
+  };
+}
+
+/** The entries that can go now, frozen as they are read: the first of each record, in the order they were made. */
+export async function freezeNext(
+  db: Store,
+  production: Id,
+  at: number,
+  limit: { entries: number; bytes: number },
+): Promise<OutboxRow[]> {
+  return db.transaction("rw", db.outbox, async () => {
+    const all = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && row.state !== "set_aside");
+    const seen = new Set<Id>();
+    // New records that stay here this time: an entry that names one of them would only be refused, so it stays too.
+    const staying: Id[] = [];
+    const chosen: OutboxRow[] = [];
+    let bytes = 0;
+    for (const row of all) {
+      if (seen.has(row.record)) continue;
+      seen.add(row.record);
+      const text = JSON.stringify(wireEntry(row));
+      const held = row.state !== "waiting" || row.next_at > at || staying.some((id) => text.includes(id));
+      if (held) {
+        if (row.based_on === null) staying.push(row.record);
+        continue;
+      }
+      const size = new TextEncoder().encode(text).length + 1;
+      if (chosen.length && (chosen.length >= limit.entries || bytes + size > limit.bytes)) break;
+      bytes += size;
+      chosen.push(row);
+    }
+    for (const row of chosen) {
+      if (row.frozen) continue;
+      row.frozen = true;
+      await db.outbox.update(row.seq!, { frozen: true });
+    }
+    return chosen;
+  });
+}
+
+/** Takes the server's answers: what is accepted leaves the outbox, what is refused for good goes to "needs you". */
+export async function settle(db: Store, sent: OutboxRow[], results: EntryResult[], retryAt: (attempts: number) => number): Promise<number> {
+  const answers = new Map(results.map((result) => [result.id, result]));
+  let done = 0;
+  await db.transaction("rw", db.outbox, db.records, async () => {
+    for (const row of sent) {
+      const current = await db.outbox.get(row.seq!);
+      if (!current) continue;
+      const answer = answers.get(row.id);
+      if (answer && ACCEPTED.has(answer.result)) {
+        done += 1;
+        await accept(db, current, answer);
+      } else if (answer?.result === "refused" && answer.retryable === false && !(await waitsForAnother(db, current, answer))) {
+        await db.outbox.update(row.seq!, {
+          state: "refused",
+          code: answer.code ?? "refused",
+          message: answer.message ?? "The server did not take it.",
+          ...(answer.field ? { field: answer.field } : {}),
+        });
+      } else {
+        const attempts = current.attempts + 1;
+        await db.outbox.update(row.seq!, { attempts, next_at: retryAt(attempts) });
+      }
+    }
+  });
+  return done;
+}
+
+async function waitsForAnother(db: Store, row: OutboxRow, answer: EntryResult): Promise<boolean> {
+  if (answer.code !== "unknown_reference") return false;
+  const text = JSON.stringify(row.patch);
+  const rows = await db.outbox.where("state").anyOf("waiting", "refused").toArray();
+  return rows.some((other) => other.based_on === null && other.record !== row.record && text.includes(other.record));
+}
+
+async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<void> {
+  await db.outbox.delete(row.seq!);
+  const record = await db.records.get([row.production, row.record]);
+  // Where the change feed has already brought something newer, that stands; the next pull settles the rest.
+  if (!record || record.revision !== row.based_on) return;
+  const server = row.withdrawn === undefined ? (mergePatch(record.server ?? {}, row.patch) as JsonObject) : (record.server ?? {});
+  const serverWithdrawn = record.server_withdrawn || row.withdrawn !== undefined;
+  const rows = await liveRows(db, row.production, row.record);
+  await db.records.update([row.production, row.record], (kept: RecordRow) => {
+    kept.server = server;
+    kept.server_withdrawn = serverWithdrawn;
+    kept.revision = answer.revision ?? row.id;
+    Object.assign(kept, overlay(server, serverWithdrawn, rows));
+  });
+}
+
+/** Puts a refused entry, or one set aside, back into the queue as it is. */
+export async function tryAgain(db: Store, seq: number): Promise<void> {
+  await db.transaction("rw", db.outbox, db.records, async () => {
+    const row = await db.outbox.get(seq);
+    if (!row || row.code === "corrected") return;
+    await db.outbox.update(seq, { state: "waiting", attempts: 0, next_at: 0 });
+    await layOver(db, row.production, row.record);
+  });
+}
+
+/** Keeps an entry on the phone and in the export, but sends it no more and shows it no more in the record. */
+export async function setAside(db: Store, seq: number): Promise<void> {
+  await db.transaction("rw", db.outbox, db.records, async () => {
+    const row = await db.outbox.get(seq);
+    if (!row) return;
+    const rows = await liveRows(db, row.production, row.record);
+    // Without its first entry a new record has nothing to be changed: its later entries go aside with it.
+    const aside = row.based_on === null ? rows : [row];
+    for (const entry of aside) await db.outbox.update(entry.seq!, { state: "set_aside" });
+    const next = rows.find((entry) => entry.based_on === row.id && !aside.includes(entry));
+    if (next && !next.frozen) await db.outbox.update(next.seq!, { based_on: row.based_on });
+    await layOver(db, row.production, row.record);
+  });
+}
+
+/** Works out again what the screens see of a record. Call inside a transaction over outbox and records. */
+async function layOver(db: Store, production: Id, id: Id): Promise<void> {
+  const record = await db.records.get([production, id]);
+  if (!record) return;
+  const rows = await liveRows(db, production, id);
+  if (!record.server && !rows.length) {
+    await db.records.delete([production, id]);
+    return;
+  }
+  await db.records.update([production, id], (kept: RecordRow) => {
+    Object.assign(kept, overlay(record.server, record.server_withdrawn, rows));
+  });
+}

@@ -1,0 +1,118 @@
+// Brings what others wrote. `pull()` follows the change feed from where it last stopped; what is not sent yet stays
+// laid over it. When the server's key changes (what this person may see is another now), everything is fetched anew
+// and swapped in one transaction; the outbox is never touched.
+
+import type { RecordRow, Store } from "../db";
+import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
+import { NoAnswer } from "./api";
+import { overlay } from "./outbox";
+import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
+
+interface Change {
+  seq: number;
+  kind: Kind;
+  id: Id;
+  revision: Id;
+  withdrawn: boolean;
+  happened_at: Moment;
+  received_at: Moment;
+  made_by: Id;
+  document: JsonObject;
+  derived?: Derived;
+}
+
+interface ChangesAnswer {
+  answer: "changes";
+  key: string;
+  cursor: number;
+  more: boolean;
+  changes: Change[];
+}
+
+interface Cursor {
+  key: string;
+  after: number;
+}
+
+const PAGE = 500;
+
+export async function pull(context: SendContext, production: Id): Promise<{ stop: Stop; received: number }> {
+  const { db } = context;
+  const name = `cursor:${production}`;
+  let cursor = (await db.getMeta<Cursor>(name)) ?? { key: "", after: 0 };
+  let fresh: Change[] | null = cursor.key === "" ? [] : null;
+  let received = 0;
+  for (;;) {
+    let answer: ChangesAnswer;
+    try {
+      answer = await withRenewal(context, () => fetchPage(context, production, cursor.after));
+    } catch (error) {
+      return { stop: stopOf(error), received };
+    }
+    if (answer.key !== cursor.key && cursor.after > 0) {
+      cursor = { key: answer.key, after: 0 };
+      fresh = [];
+      continue;
+    }
+    cursor = { key: answer.key, after: answer.cursor };
+    received += answer.changes.length;
+    if (fresh) {
+      fresh.push(...answer.changes);
+      if (!answer.more) {
+        await replaceAll(db, production, fresh, name, cursor);
+        return { stop: "done", received };
+      }
+    } else {
+      await db.transaction("rw", db.records, db.outbox, db.meta, async () => {
+        await apply(db, production, answer.changes);
+        await db.setMeta(name, cursor);
+      });
+      if (!answer.more) return { stop: "done", received };
+    }
+  }
+}
+
+async function fetchPage(context: SendContext, production: Id, after: number): Promise<ChangesAnswer> {
+  const answer = await context.api.get<ChangesAnswer>(`/api/productions/${production}/changes?after=${after}&limit=${PAGE}`, "changes");
+  if (!Array.isArray(answer.changes) || typeof answer.cursor !== "number" || typeof answer.key !== "string") throw new NoAnswer("odd", 200);
+  // A page that promises more without moving on would be asked for without end.
+  if (answer.more && answer.cursor <= after) throw new NoAnswer("odd", 200);
+  return answer;
+}
+
+async function apply(db: Store, production: Id, changes: Change[]): Promise<void> {
+  const unsent = await unsentRows(db, production);
+  await db.records.bulkPut(changes.map((change) => toRow(production, change, unsent)));
+}
+
+async function unsentRows(db: Store, production: Id) {
+  const rows = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production);
+  return groupRows(rows);
+}
+
+function groupRows<T extends { record: Id }>(rows: T[]): Map<Id, T[]> {
+  const groups = new Map<Id, T[]>();
+  for (const row of rows) groups.set(row.record, [...(groups.get(row.record) ?? []), row]);
+  return groups;
+}
+
+function toRow(production: Id, change: Change, unsent: Awaited<ReturnType<typeof unsentRows>>): RecordRow {
+  return {
+    production, id: change.id, kind: change.kind, server: change.document, derived: change.derived ?? {},
+    server_withdrawn: change.withdrawn, revision: change.revision, made_by: change.made_by,
+    happened_at: change.happened_at, received_at: change.received_at, seq: change.seq,
+    ...overlay(change.document, change.withdrawn, unsent.get(change.id) ?? []),
+  };
+}
+
+async function replaceAll(db: Store, production: Id, changes: Change[], name: string, cursor: Cursor): Promise<void> {
+  await db.transaction("rw", db.records, db.outbox, db.meta, async () => {
+    const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
+    const unsent = await unsentRows(db, production);
+    await db.records.bulkDelete(old.map((row) => [production, row.id]));
+    // What only this phone knows yet is kept.
+    await db.records.bulkPut(old.filter((row) => row.server === null && unsent.has(row.id)));
+    await apply(db, production, changes);
+    await db.setMeta(name, cursor);
+  });
+}

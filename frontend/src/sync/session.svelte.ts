@@ -1,0 +1,144 @@
+// Who is signed in, on which production, in which role; kept on the phone, so that the app opens without a network.
+//
+//   session.ready          the phone's memory has been read
+//   session.production     { id, name, role, crew } or null
+//   session.can("copy")    whether this role writes that kind of record
+//
+// "Signed out" (the server forgot us) only stops sending: everything stays on the phone and can still be written.
+
+import { db } from "../db";
+import { newId } from "../domain/id";
+import type { Id, Kind, Role } from "../types";
+import { api, NoAnswer, ServerError } from "./api";
+
+export interface ProductionChoice { id: Id; name: string; role: Role; crew: Id }
+export interface User { id: string | number; username: string; name: string }
+
+interface SessionAnswer {
+  answer: "session";
+  signed_in: boolean;
+  csrf: string;
+  user: User | null;
+  may_create_productions: boolean;
+  productions: ProductionChoice[];
+}
+
+interface Kept { user: User; productions: ProductionChoice[]; chosen: Id | null; mayCreate: boolean }
+
+const WRITERS: Record<Kind, readonly Role[]> = {
+  application: ["set_artist", "department_head"],
+  copy: ["set_artist", "shop", "department_head"],
+  material: ["set_artist", "shop", "department_head"],
+  recipe: ["set_artist", "department_head"],
+  performer: ["set_artist", "continuity", "department_head"],
+  look: ["set_artist", "continuity", "department_head"],
+  unit: ["continuity", "department_head"],
+  character: ["continuity", "department_head"],
+  scene: ["continuity", "department_head"],
+  shoot_day: ["continuity", "department_head"],
+  appliance: ["shop", "department_head"],
+  mould: ["shop", "department_head"],
+  cast_run: ["shop", "department_head"],
+  production: ["department_head"],
+  crew: ["department_head"],
+  conflict: ["set_artist", "continuity", "department_head"],
+};
+
+class Session {
+  ready = $state(false);
+  user = $state.raw<User | null>(null);
+  productions = $state.raw<ProductionChoice[]>([]);
+  chosen = $state<Id | null>(null);
+  mayCreate = $state(false);
+  /** The server no longer knows us; nothing is sent until someone signs in again. */
+  signedOut = $state(false);
+  device: Id = "";
+
+  get production(): ProductionChoice | null {
+    return this.productions.find((one) => one.id === this.chosen) ?? null;
+  }
+
+  can(kind: Kind): boolean {
+    return !!this.production && WRITERS[kind].includes(this.production.role);
+  }
+
+  /** Whether this role sees allergies, patch tests and skin notes. */
+  get seesHealth(): boolean {
+    return this.production?.role === "set_artist" || this.production?.role === "department_head";
+  }
+
+  /** Reads the phone's memory; asks no network. */
+  async open(): Promise<void> {
+    let device = await db.getMeta<Id>("device");
+    if (!device) await db.setMeta("device", (device = newId()));
+    this.device = device;
+    const kept = await db.getMeta<Kept>("session");
+    if (kept) {
+      this.user = kept.user;
+      this.productions = kept.productions;
+      this.chosen = kept.chosen;
+      this.mayCreate = kept.mayCreate;
+    }
+    this.ready = true;
+  }
+
+  /** Asks the server who we are; true when signed in. Throws NoAnswer without a network. */
+  async refresh(): Promise<boolean> {
+    return this.#take(await api.get<SessionAnswer>("/api/session", "session"));
+  }
+
+  /** Returns null, or words fit for the screen. */
+  async signIn(username: string, password: string): Promise<string | null> {
+    try {
+      await this.refresh();
+      await this.#take(await api.send<SessionAnswer>("POST", "/api/session", { username, password }, "session"));
+      return null;
+    } catch (error) {
+      if (error instanceof ServerError || error instanceof NoAnswer) return error.message;
+      throw error;
+    }
+  }
+
+  /** Forgets who we are and what was fetched; what is not sent yet stays. */
+  async signOut(): Promise<void> {
+    await api.send("DELETE", "/api/session", undefined, null).catch(() => undefined);
+    await db.transaction("rw", db.records, db.outbox, db.thumbs, db.meta, async () => {
+      const unsent = new Set((await db.outbox.toArray()).map((row) => row.record));
+      await db.records.filter((row) => !unsent.has(row.id)).delete();
+      await db.thumbs.clear();
+      await db.meta.where("name").startsWith("cursor:").delete();
+      await db.meta.delete("session");
+    });
+    this.user = null;
+    this.productions = [];
+    this.chosen = null;
+    this.signedOut = false;
+  }
+
+  async choose(id: Id): Promise<void> {
+    this.chosen = id;
+    await this.#keep();
+  }
+
+  async #take(answer: SessionAnswer): Promise<boolean> {
+    api.csrf = answer.csrf;
+    this.signedOut = !answer.signed_in;
+    if (!answer.signed_in || !answer.user) return false;
+    this.user = answer.user;
+    this.productions = answer.productions;
+    this.mayCreate = answer.may_create_productions;
+    if (!this.production) this.chosen = answer.productions[0]?.id ?? null;
+    await this.#keep();
+    return true;
+  }
+
+  async #keep(): Promise<void> {
+    if (!this.user) return;
+    const kept: Kept = {
+      user: $state.snapshot(this.user), productions: $state.snapshot(this.productions), chosen: this.chosen, mayCreate: this.mayCreate,
+    };
+    await db.setMeta("session", kept);
+  }
+}
+
+export const session = new Session();
