@@ -75,8 +75,8 @@ def _ensure(groups: frozenset[str]) -> None:
             _make_venv()
     INSTALLED.lift()
     UNFINISHED.touch()
-    options = ["--no-input", "--disable-pip-version-check", "-c", LOCK_FILE]
-    command = [VENV_PYTHON, "-m", "pip", "install", *options, *requirements(project, groups)]
+    options = ["--no-input", "--disable-pip-version-check", "-c", str(LOCK_FILE)]
+    command = [str(VENV_PYTHON), "-m", "pip", "install", *options, *requirements(project, groups)]
     try:
         with progress("Installing the Python packages"):
             # A user's or a distribution's own pip settings may ask for what an environment refuses.

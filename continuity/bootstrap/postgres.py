@@ -115,7 +115,7 @@ def _settings() -> list[str]:
 
 def _initdb(programs: Path, top: Path, owner: Account) -> None:
     options = ["-U", "continuity", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"]
-    command: list[str | Path] = [programs / "initdb", "-D", top / "data", *options]
+    command = [str(programs / "initdb"), "-D", str(top / "data"), *options]
     done = subprocess.run(
         command,
         cwd=top,
@@ -132,7 +132,7 @@ def _initdb(programs: Path, top: Path, owner: Account) -> None:
 
 def _wait_for_answer(programs: Path, top: Path, server: subprocess.Popen[bytes]) -> None:
     until = time.monotonic() + WAIT
-    ready = [programs / "pg_isready", "-q", "-h", top, "-U", "continuity", "-d", "postgres"]
+    ready = [str(programs / "pg_isready"), "-q", "-h", str(top), "-U", "continuity", "-d", "postgres"]
     while time.monotonic() < until and server.poll() is None:
         if subprocess.run(ready, check=False).returncode == 0:
             return

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import functools
-import os
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -30,7 +29,7 @@ def run(arguments: Sequence[str]) -> int:
     environment.ensure("dev")
     report = Report()
     with tempfile.TemporaryDirectory(prefix="continuity-verify-") as scratch:
-        verification = Verification(report, Path(scratch))
+        verification = Verification(report, node.find_or_install(), Path(scratch))
         for part in parts:
             getattr(verification, part)()
     return report.close()
@@ -39,13 +38,14 @@ def run(arguments: Sequence[str]) -> int:
 class Verification:
     """The parts of one run. `scratch` is a directory that is removed after it."""
 
-    def __init__(self, report: Report, scratch: Path) -> None:
+    def __init__(self, report: Report, found: node.Node, scratch: Path) -> None:
         self.report = report
+        self.node = found
         self.scratch = scratch
         # The tests see neither the settings nor the data of whoever runs them.
         self.env = {
             name: value
-            for name, value in os.environ.items()
+            for name, value in found.environment().items()
             if not name.startswith("CONTINUITY_") and name not in {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
         }
         self.env["CONTINUITY_DATA_DIR"] = str(scratch / "data")
@@ -71,30 +71,29 @@ class Verification:
 
     def frontend(self) -> None:
         try:
-            found = node.find_or_install()
-            frontend.ensure_packages(found)
+            frontend.ensure_packages(self.node)
         except CannotGoOn as why:
             self.report.could_not_run("The front end's packages", why)
             return
-        env = self.env | found.environment()
+        npm = self.node.npm
         junit = self.scratch / "vitest.xml"
         reporters = ["--", "--reporter=default", "--reporter=junit", f"--outputFile.junit={junit}"]
-        run = functools.partial(self.report.run, cwd=FRONTEND, env=env)
-        run("Front end: types and components", [found.npm, "run", "check"])
-        run("Front end: tests", [found.npm, "test", *reporters], junit_file=junit)
-        run("Front end: build", [found.npm, "run", "build"])
-        run("Front end: size of the first load", [found.npm, "run", "size"])
-        self._check_interface(found)
+        run = functools.partial(self.report.run, cwd=FRONTEND, env=self.env)
+        run("Front end: types and components", [npm, "run", "check"])
+        run("Front end: tests", [npm, "test", *reporters], junit_file=junit)
+        run("Front end: build", [npm, "run", "build"])
+        run("Front end: size of the first load", [npm, "run", "size"])
+        self._check_interface()
 
-    def _check_interface(self, found: node.Node) -> None:
+    def _check_interface(self) -> None:
         """The OpenAPI document can be made without a warning, and the front end's types are made from it."""
         document, types = self.scratch / "openapi.json", self.scratch / "api.generated.ts"
         write: list[str | Path] = [VENV_PYTHON, MANAGE, "spectacular", "--validate", "--fail-on-warn"]
         if not self._step("OpenAPI document", [*write, "--format", "openapi-json", "--file", document]):
             return
-        generate: list[str | Path] = [found.npm, "exec", "--offline", "--", "openapi-typescript", document]
-        env = self.env | found.environment()
-        if self.report.run("Types from it", [*generate, "--output", types], cwd=FRONTEND, env=env):
+        generate: list[str | Path] = [self.node.npm, "exec", "--offline", "--", "openapi-typescript"]
+        generate += [document, "--output", types]
+        if self.report.run("Types from it", generate, cwd=FRONTEND, env=self.env):
             compare: list[str | Path] = ["git", "diff", "--no-index", "--exit-code"]
             self._step("The front end's types are these", [*compare, GENERATED_TYPES, types])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 
-from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.core.management import call_command
 
 from continuity.schedule.models import Production
@@ -21,9 +21,8 @@ def who_can_sign_in(*, demo: bool) -> list[str]:
     """
     if demo and not Production.objects.exists():
         call_command("load_demo")
-    accounts = get_user_model().objects
-    if not accounts.exists():
+    if not User.objects.exists():
         password = secrets.token_urlsafe(PASSWORD_BYTES)
-        accounts.create_superuser(HEAD, password=password)
+        User.objects.create_superuser(HEAD, password=password)
         return [f"Sign in as {HEAD}, password {password} (shown only now; note it down)."]
     return [f"A forgotten password: python3 manage.py changepassword {HEAD}"]

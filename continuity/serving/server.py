@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -31,10 +32,10 @@ def server(host: str, port: int) -> AbstractServer[Any]:
         interface=Interfaces.WSGI,
         http=HTTPModes.http1,
         websockets=False,
-        workers=WORKERS,
+        workers=min(WORKERS, os.cpu_count() or 1),
         blocking_threads=BODY_THREADS,
-        # A worker that dies is replaced; one that hangs at the end is not waited for.
+        # A worker that dies is replaced; at the end, an upload that hangs is not waited for.
         respawn_failed_workers=True,
-        workers_kill_timeout=5,
-        log_level=LogLevels.warning,
+        workers_kill_timeout=3,
+        log_level=LogLevels.error,
     )
