@@ -1,0 +1,364 @@
+"""The shapes of requests and answers. Reading a request against its shape names the first wrong field."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from typing import Annotated, Any, Literal, TypeVar
+from uuid import UUID
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+
+from continuity.applications.documents import ApplicationDocument, RecipeDocument
+from continuity.people.documents import CrewDocument, PerformerDocument, Role
+from continuity.schedule.documents import (
+    CharacterDocument,
+    LookDocument,
+    ProductionDocument,
+    SceneDocument,
+    ShootDayDocument,
+    UnitDocument,
+)
+from continuity.stock.documents import (
+    ApplianceDocument,
+    CastRunDocument,
+    CopyDocument,
+    MaterialDocument,
+    MouldDocument,
+)
+from continuity.sync.document import Document, Line, Name
+from continuity.sync.documents import ConflictDocument
+from continuity.sync.entry import SentEntry, described
+from continuity.sync.refusal import Code, Refusal
+
+Username = Annotated[str, StringConstraints(pattern=r"^[\w.@+-]{1,150}$")]
+
+
+class Shape(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+ShapeType = TypeVar("ShapeType", bound=Shape)
+
+
+def read_shape(shape: type[ShapeType], data: Any) -> ShapeType:
+    """``data`` as the shape. Raises `Refusal` (not_a_request) naming the first field that is wrong."""
+    try:
+        return shape.model_validate_json(json.dumps(data))
+    except (ValidationError, TypeError) as error:
+        if isinstance(error, ValidationError):
+            words, path = described(error)
+            raise Refusal(Code.not_a_request, words, field=path) from None
+        raise Refusal(Code.not_a_request, "The request has no JSON body.") from None
+
+
+DocumentType = TypeVar("DocumentType", bound=Document)
+
+
+def read_document(document: type[DocumentType], data: Any) -> DocumentType:
+    """``data`` as a document. Raises `Refusal` (not_a_document) naming the first field that is wrong."""
+    try:
+        return document.model_validate_json(json.dumps(data))
+    except ValidationError as error:
+        words, path = described(error)
+        raise Refusal(Code.not_a_document, words, field=path) from None
+
+
+class ErrorShape(Shape):
+    code: str
+    message: str
+    retryable: bool
+    field: str | None = None
+
+
+class SignIn(Shape):
+    username: Annotated[str, Field(max_length=150)]
+    password: Annotated[str, Field(max_length=1000)]
+
+
+class UserShape(Shape):
+    id: int
+    username: str
+    name: str
+
+
+class ProductionShape(Shape):
+    id: UUID
+    name: str
+    role: Role
+    crew: UUID
+
+
+class SessionShape(Shape):
+    answer: Literal["session"] = "session"
+    signed_in: bool
+    csrf: str
+    user: UserShape | None
+    may_create_productions: bool
+    productions: list[ProductionShape]
+
+
+class NewProduction(Shape):
+    id: UUID
+    name: Name
+    time_zone: Line = "Europe/London"
+
+
+class NewCrewMember(Shape):
+    username: Username
+    name: Name
+    password: Annotated[str, Field(max_length=1000)]
+    role: Role
+
+
+class CrewChange(Shape):
+    role: Role | None = None
+    active: bool | None = None
+
+
+class EntriesSent(Shape):
+    device: UUID
+    entries: Annotated[list[Any], Field(max_length=500, json_schema_extra={"items": {"type": "object"}})]
+
+
+class EntryShape(SentEntry):
+    """An entry as it stands in the list of entries sent."""
+
+
+class EntryResultShape(Shape):
+    id: UUID | None
+    result: Literal["stored", "repeat", "conflict", "held", "refused"]
+    status: int
+    code: str
+    message: str
+    retryable: bool
+    field: str | None
+    revision: UUID | None
+
+
+class EntriesAnswer(Shape):
+    answer: Literal["entries"] = "entries"
+    results: list[EntryResultShape]
+
+
+class PhotoResultShape(Shape):
+    sha256: str
+    state: str
+    message: str
+
+
+class UnsentAnswer(Shape):
+    answer: Literal["unsent"] = "unsent"
+    results: list[EntryResultShape]
+    photos: list[PhotoResultShape]
+
+
+class WarningShape(Shape):
+    key: str
+    code: str
+    words: str
+    overridden: bool
+
+
+class Derived(Shape):
+    """What the server says of a record: a sheet's warnings, files and flags; a copy's state."""
+
+    warnings: list[WarningShape] | None = None
+    files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
+    flags: list[str] | None = None
+    state: str | None = None
+    applications: list[UUID] | None = None
+
+
+class Change(Shape):
+    seq: int
+    id: UUID
+    revision: UUID
+    withdrawn: bool
+    happened_at: datetime.datetime
+    received_at: datetime.datetime
+    made_by: UUID
+    derived: Derived
+
+
+class ProductionChanged(Change):
+    kind: Literal["production"]
+    document: ProductionDocument
+
+
+class UnitChanged(Change):
+    kind: Literal["unit"]
+    document: UnitDocument
+
+
+class CharacterChanged(Change):
+    kind: Literal["character"]
+    document: CharacterDocument
+
+
+class PerformerChanged(Change):
+    kind: Literal["performer"]
+    document: PerformerDocument
+
+
+class LookChanged(Change):
+    kind: Literal["look"]
+    document: LookDocument
+
+
+class SceneChanged(Change):
+    kind: Literal["scene"]
+    document: SceneDocument
+
+
+class ShootDayChanged(Change):
+    kind: Literal["shoot_day"]
+    document: ShootDayDocument
+
+
+class ApplianceChanged(Change):
+    kind: Literal["appliance"]
+    document: ApplianceDocument
+
+
+class MouldChanged(Change):
+    kind: Literal["mould"]
+    document: MouldDocument
+
+
+class CastRunChanged(Change):
+    kind: Literal["cast_run"]
+    document: CastRunDocument
+
+
+class CopyChanged(Change):
+    kind: Literal["copy"]
+    document: CopyDocument
+
+
+class MaterialChanged(Change):
+    kind: Literal["material"]
+    document: MaterialDocument
+
+
+class RecipeChanged(Change):
+    kind: Literal["recipe"]
+    document: RecipeDocument
+
+
+class ApplicationChanged(Change):
+    kind: Literal["application"]
+    document: ApplicationDocument
+
+
+class ConflictChanged(Change):
+    kind: Literal["conflict"]
+    document: ConflictDocument
+
+
+class CrewChanged(Change):
+    kind: Literal["crew"]
+    document: CrewDocument
+
+
+class ChangesAnswer(Shape):
+    answer: Literal["changes"] = "changes"
+    key: str
+    cursor: int
+    more: bool
+    changes: list[
+        ProductionChanged
+        | UnitChanged
+        | CharacterChanged
+        | PerformerChanged
+        | LookChanged
+        | SceneChanged
+        | ShootDayChanged
+        | ApplianceChanged
+        | MouldChanged
+        | CastRunChanged
+        | CopyChanged
+        | MaterialChanged
+        | RecipeChanged
+        | ApplicationChanged
+        | ConflictChanged
+        | CrewChanged
+    ]
+
+
+class FileAnswer(Shape):
+    answer: Literal["file"] = "file"
+    state: Literal["awaited", "stored", "unreadable"]
+    received: int
+    reason: str = ""
+
+
+class UsageLogShape(Shape):
+    good: int
+    spoiled: int
+
+
+class CoverDayShape(Shape):
+    date: datetime.date
+    applications: int
+    copies_needed: int
+    arrivals: int
+    expected_left: float | None
+    left_p10: int | None
+    left_p90: int | None
+    p_short_by: float
+
+
+class ApplianceCoverShape(Shape):
+    appliance: UUID
+    spares_now: int
+    on_set: int
+    in_transit: int
+    due: int
+    undated: int
+    log: UsageLogShape
+    prior: list[float]
+    p_covered: float
+    first_day_at_risk: datetime.date | None
+    days: list[CoverDayShape]
+
+
+class CoverAnswer(Shape):
+    answer: Literal["cover"] = "cover"
+    worked_out_at: datetime.datetime
+    target: float
+    appliances: list[ApplianceCoverShape]
+
+
+class CsvText(Shape):
+    text: Annotated[str, Field(max_length=2_000_000)]
+
+
+class CsvConfirmation(CsvText):
+    digest: Annotated[str, Field(max_length=64)]
+
+
+class CsvLine(Shape):
+    line: int
+    words: str
+
+
+class CsvUnreadable(Shape):
+    line: int
+    reason: str
+    text: str
+
+
+class CsvPreview(Shape):
+    answer: Literal["csv_preview"] = "csv_preview"
+    digest: str
+    added: list[CsvLine]
+    changed: list[CsvLine]
+    unchanged: int
+    unreadable: list[CsvUnreadable]
+
+
+class CsvConfirmed(Shape):
+    answer: Literal["csv_confirmed"] = "csv_confirmed"
+    added: int
+    changed: int

@@ -1,0 +1,28 @@
+"""Every address the server answers. The app itself is files, served before this is asked."""
+
+from __future__ import annotations
+
+from django.contrib import admin
+from django.urls import include, path, re_path
+
+from api import views
+
+SHA256 = r"(?P<sha256>[0-9a-f]{64})"
+
+production_urls = [
+    path("crew", views.CrewView.as_view()),
+    path("crew/<uuid:crew>", views.CrewMemberView.as_view()),
+    path("entries", views.EntriesView.as_view()),
+    path("changes", views.ChangesView.as_view()),
+    path("cover", views.CoverView.as_view()),
+    path("unsent", views.UnsentView.as_view()),
+    re_path(rf"^files/{SHA256}$", views.FileView.as_view()),
+    re_path(rf"^photos/{SHA256}/(?P<rendition>small|large|full)$", views.PhotoView.as_view()),
+]
+
+urlpatterns = [
+    path("admin/", admin.site.urls),
+    path("api/session", views.SessionView.as_view()),
+    path("api/productions", views.ProductionsView.as_view()),
+    path("api/productions/<uuid:production>/", include(production_urls)),
+]

@@ -1,0 +1,58 @@
+"""Photos of applications: what each shows, and the file it is in."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+
+class PhotoFile(models.Model):
+    """A file a record's manifest asks for, by the sha256 of the bytes the phone holds.
+
+    ``state`` is "awaited", "stored" or "unreadable". ``size`` and ``received`` are in bytes.
+    """
+
+    production = models.ForeignKey(
+        "schedule.Production", on_delete=models.PROTECT, related_name="photo_files"
+    )
+    sha256 = models.CharField(max_length=64)
+    size = models.BigIntegerField()
+    media_type = models.CharField(max_length=20)
+    state = models.CharField(max_length=10, default="awaited")
+    reason = models.CharField(max_length=200, blank=True)
+    received = models.BigIntegerField(default=0)
+    stored_at = models.DateTimeField(null=True)
+    width = models.IntegerField(null=True)
+    height = models.IntegerField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["production", "sha256"], name="photo_file_once_a_production"),
+            models.CheckConstraint(
+                condition=Q(state__in=["awaited", "stored", "unreadable"]), name="photo_file_state_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.sha256[:12]
+
+
+class Photo(models.Model):
+    """A photo of an application: its angle, its moment, the scene and the story day."""
+
+    application = models.ForeignKey(
+        "applications.Application", on_delete=models.CASCADE, related_name="photos"
+    )
+    item = models.UUIDField()
+    file = models.ForeignKey(PhotoFile, on_delete=models.PROTECT, related_name="photos")
+    angle = models.CharField(max_length=20)
+    moment = models.CharField(max_length=10)
+    scene = models.ForeignKey("schedule.Scene", null=True, on_delete=models.PROTECT)
+    story_day = models.IntegerField(null=True)
+    taken_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["application", "item"], name="photo_item_once")]
+
+    def __str__(self) -> str:
+        return f"{self.angle} {self.moment}"

@@ -1,0 +1,139 @@
+"""What is written of the production, its story and its shooting schedule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from enum import StrEnum
+from typing import Annotated
+from uuid import UUID
+from zoneinfo import available_timezones
+
+from pydantic import Field, field_validator
+
+from continuity.sync.document import ClockTime, Day, Document, Line, Name, Note, Part, Reference
+
+
+class ProductionDocument(Document):
+    """The show, and what its cover is worked out with."""
+
+    name: Name
+    time_zone: Line = "Europe/London"
+    cover_target: Annotated[float, Field(gt=0, lt=1)] = 0.98
+    prior_good: Annotated[float, Field(gt=0, le=10_000)] = 9.0
+    prior_spoiled: Annotated[float, Field(gt=0, le=10_000)] = 1.0
+
+    @field_validator("time_zone")
+    @classmethod
+    def _known_time_zone(cls, value: str) -> str:
+        if value not in available_timezones():
+            raise ValueError("is not the name of a time zone, such as Europe/London")
+        return value
+
+
+class UnitDocument(Document):
+    name: Name
+
+
+class CharacterDocument(Document):
+    name: Name
+    performer: UUID | None = None
+
+    def references(self) -> Iterator[Reference]:
+        if self.performer:
+            yield "performer", self.performer
+
+
+class LookDocument(Document):
+    """How a character appears at a point of the story; looks of one wound form a progression."""
+
+    character: UUID
+    name: Name
+    progression: Line | None = None
+    position: Annotated[int, Field(ge=0, le=1000)] = 0
+    appliances: Annotated[list[UUID], Field(max_length=50)] = Field(default_factory=list)
+    chair_minutes: Annotated[int, Field(ge=0, le=1440)] | None = None
+    note: Note | None = None
+
+    def references(self) -> Iterator[Reference]:
+        yield "character", self.character
+        for appliance in self.appliances:
+            yield "appliance", appliance
+
+
+class InteriorExterior(StrEnum):
+    INTERIOR = "interior"
+    EXTERIOR = "exterior"
+    BOTH = "both"
+
+
+class DayNight(StrEnum):
+    DAY = "day"
+    NIGHT = "night"
+    DAWN = "dawn"
+    DUSK = "dusk"
+
+
+class Worn(Part):
+    """One person in a scene. Without a performer it is the character's own; a double is named."""
+
+    character: UUID
+    look: UUID | None = None
+    performer: UUID | None = None
+
+
+class SceneDocument(Document):
+    """A scene. Its number is text ("42", "42A", "A42"); story order is by story day, then position."""
+
+    number: Annotated[str, Field(min_length=1, max_length=20)]
+    story_day: Annotated[int, Field(ge=-10_000, le=10_000)] | None = None
+    position: Annotated[int, Field(ge=0, le=100_000)] = 0
+    interior_exterior: InteriorExterior | None = None
+    day_night: DayNight | None = None
+    page_eighths: Annotated[int, Field(ge=0, le=800)] = 0
+    synopsis: Note | None = None
+    worn: Annotated[list[Worn], Field(max_length=100)] = Field(default_factory=list)
+
+    def references(self) -> Iterator[Reference]:
+        for worn in self.worn:
+            yield "character", worn.character
+            if worn.look:
+                yield "look", worn.look
+            if worn.performer:
+                yield "performer", worn.performer
+
+
+class PlannedScene(Part):
+    """A scene in a shoot day's order. ``minutes`` is its planned length; performers named in
+    ``taken_off_after`` have their make-up removed after it."""
+
+    scene: UUID
+    minutes: Annotated[int, Field(ge=1, le=1440)] | None = None
+    taken_off_after: Annotated[list[UUID], Field(max_length=50)] = Field(default_factory=list)
+
+
+class Call(Part):
+    """When a performer must arrive."""
+
+    performer: UUID
+    time: ClockTime
+
+
+class ShootDayDocument(Document):
+    """A date with a unit: crew call, planned wrap (next morning when before the call), scenes in order."""
+
+    date: Day
+    unit: UUID
+    crew_call: ClockTime
+    wrap: ClockTime
+    scenes: Annotated[list[PlannedScene], Field(max_length=100)] = Field(default_factory=list)
+    calls: Annotated[list[Call], Field(max_length=200)] = Field(default_factory=list)
+    note: Note | None = None
+
+    def references(self) -> Iterator[Reference]:
+        yield "unit", self.unit
+        for planned in self.scenes:
+            yield "scene", planned.scene
+            for performer in planned.taken_off_after:
+                yield "performer", performer
+        for call in self.calls:
+            yield "performer", call.performer

@@ -1,0 +1,236 @@
+"""Settings, from the environment only. A value that cannot be used is refused with a sentence, not guessed.
+
+CONTINUITY_DATA_DIR       where the database, the photos and the secret key lie (default: .data beside manage.py)
+DATABASE_URL              a PostgreSQL address; without it, SQLite in the data directory
+CONTINUITY_SECRET_KEY     the signing key; without it, one is made once and kept in the data directory
+CONTINUITY_ALLOWED_HOSTS  host names served, separated by commas (default: this machine only)
+CONTINUITY_TRUSTED_ORIGINS  origins such as https://trailer.example, separated by commas, when behind a proxy
+CONTINUITY_BEHIND_TLS     1 when a proxy in front ends TLS and sets X-Forwarded-Proto: secure cookies
+CONTINUITY_DEBUG          1 for development
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from django.core.exceptions import ImproperlyConfigured
+
+ROOT = Path(__file__).resolve().parent.parent
+KNOWN = {
+    "CONTINUITY_DATA_DIR",
+    "CONTINUITY_SECRET_KEY",
+    "CONTINUITY_ALLOWED_HOSTS",
+    "CONTINUITY_TRUSTED_ORIGINS",
+    "CONTINUITY_BEHIND_TLS",
+    "CONTINUITY_DEBUG",
+    "CONTINUITY_CHROMIUM",
+}
+
+
+def _switch(name: str) -> bool:
+    value = os.environ.get(name, "0")
+    if value not in {"0", "1"}:
+        raise ImproperlyConfigured(f"{name} is {value!r}; it can be 0 or 1.")
+    return value == "1"
+
+
+def _listed(name: str) -> list[str]:
+    return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()]
+
+
+def _secret_key(data_dir: Path) -> str:
+    given = os.environ.get("CONTINUITY_SECRET_KEY")
+    if given is not None:
+        if len(given) < 32:
+            raise ImproperlyConfigured("CONTINUITY_SECRET_KEY is shorter than 32 characters.")
+        return given
+    path = data_dir / "secret-key"
+    if not path.exists():
+        # Two processes may start at once: each writes a file of its own, and only one link succeeds.
+        draft = data_dir / f"secret-key.{os.getpid()}"
+        draft.touch(mode=0o600)
+        draft.write_text(secrets.token_urlsafe(64))
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            pass
+        finally:
+            draft.unlink()
+    return path.read_text().strip()
+
+
+for _name in os.environ:
+    if _name.startswith("CONTINUITY_") and _name not in KNOWN:
+        raise ImproperlyConfigured(f"{_name} is not a setting of this project.")
+
+DATA_DIR = Path(os.environ.get("CONTINUITY_DATA_DIR", ROOT / ".data")).resolve()
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+SECRET_KEY = _secret_key(DATA_DIR)
+DEBUG = _switch("CONTINUITY_DEBUG")
+BEHIND_TLS = _switch("CONTINUITY_BEHIND_TLS")
+ALLOWED_HOSTS = _listed("CONTINUITY_ALLOWED_HOSTS") or ["localhost", "127.0.0.1", "[::1]"]
+CSRF_TRUSTED_ORIGINS = _listed("CONTINUITY_TRUSTED_ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "axes",
+    "csp",
+    "rest_framework",
+    "drf_spectacular",
+    "continuity.sync",
+    "continuity.people",
+    "continuity.schedule",
+    "continuity.stock",
+    "continuity.applications",
+    "continuity.photos",
+    "continuity.cover",
+    "api",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "api.middleware.BoundedBodyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "api.urls"
+WSGI_APPLICATION = "continuity.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+
+def _database() -> dict[str, Any]:
+    address = os.environ.get("DATABASE_URL")
+    if address:
+        found: dict[str, Any] = dict(dj_database_url.parse(address, conn_max_age=60))
+        if found["ENGINE"] != "django.db.backends.postgresql":
+            raise ImproperlyConfigured("DATABASE_URL is not a PostgreSQL address.")
+        return found
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA_DIR / "continuity.sqlite3",
+        "CONN_MAX_AGE": None,
+        "OPTIONS": {
+            # Read-then-write under load fails with the default DEFERRED; and a phone forgets an entry
+            # once the server has confirmed it, so a confirmed entry must survive a power cut: FULL.
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+        },
+    }
+
+
+DATABASES = {"default": _database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = 0.25
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+
+# The phone is signed in once and then lives in a trailer for weeks without a good network.
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_TLS
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "api.errors.csrf_failure"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+if BEHIND_TLS:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'self'"],
+        "img-src": ["'self'", "blob:", "data:"],
+        "style-src": ["'self'", "'unsafe-inline'"],
+        "connect-src": ["'self'"],
+        "object-src": ["'none'"],
+        "base-uri": ["'self'"],
+        "form-action": ["'self'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA_DIR / "static"
+FRONTEND_DIST = ROOT / "frontend" / "dist"
+WHITENOISE_ROOT = FRONTEND_DIST if FRONTEND_DIST.is_dir() else None
+WHITENOISE_INDEX_FILE = True
+WHITENOISE_MAX_AGE = 60
+# The build puts a hash of the content into the name of everything under assets.
+WHITENOISE_IMMUTABLE_FILE_TEST = r"/assets/.+-[0-9A-Za-z_-]{8}\.\w+$"
+MEDIA_ROOT = DATA_DIR / "media"
+# Photos are served by a view that asks who is looking, never from an open address.
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 6_000_000
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.authentication.SessionAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "api.errors.exception_handler",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Continuity and application tracker",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,53 @@
+"""What state a copy is in: what was last said of it, overruled by the applications that took it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from continuity.stock.documents import CopyState
+from continuity.stock.models import Copy, CopyChange
+
+
+def state_of_use(outcome: str, removed: bool) -> CopyState:
+    """What a use makes of a copy: spoiled, it is damaged; good, it is applied, and used up once removed."""
+    if outcome == "spoiled":
+        return CopyState.DAMAGED
+    return CopyState.USED_UP if removed else CopyState.APPLIED
+
+
+def restate_copies(
+    copy_ids: Iterable[UUID], entry: Any, *, always: bool = False
+) -> dict[UUID, dict[str, Any]]:
+    """Work the states of these copies out again, write down each change with the entry that caused it, and
+    return the derived values of those that changed (of all of them with ``always``)."""
+    derived: dict[UUID, dict[str, Any]] = {}
+    changes: list[CopyChange] = []
+    for copy in Copy.objects.filter(id__in=set(copy_ids)).prefetch_related("uses__application"):
+        uses = [use for use in copy.uses.all() if not use.withdrawn]
+        first = next((use for use in uses if not use.doubled), None)
+        state = CopyState(copy.told_state)
+        value: dict[str, Any] = {}
+        if first:
+            state = state_of_use(first.outcome, first.application.removed_at is not None)
+            value["applications"] = sorted({str(use.application_id) for use in uses})
+        value["state"] = state.value
+        if state != copy.state:
+            changes.append(
+                CopyChange(
+                    copy=copy,
+                    from_state=copy.state,
+                    to_state=state,
+                    happened_at=entry.happened_at,
+                    received_at=entry.received_at,
+                    by_id=entry.made_by_id,
+                    entry=entry,
+                )
+            )
+            Copy.objects.filter(id=copy.id).update(state=state)
+        elif not always and not uses:
+            continue
+        derived[copy.id] = value
+    CopyChange.objects.bulk_create(changes)
+    return derived

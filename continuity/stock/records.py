@@ -1,0 +1,125 @@
+"""How appliances, moulds, cast runs, copies and materials become tables, and who may write them."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from continuity.people.documents import Role
+from continuity.stock import models
+from continuity.stock.copy_states import restate_copies
+from continuity.stock.documents import (
+    ApplianceDocument,
+    CastRunDocument,
+    CopyDocument,
+    MaterialDocument,
+    MouldDocument,
+)
+from continuity.sync.refusal import Code, Refusal
+from continuity.sync.registry import Aftermath, RecordKind, Written, register
+from continuity.sync.write import write_row
+
+MAKERS = frozenset({Role.SHOP, Role.DEPARTMENT_HEAD})
+
+
+def write_appliance(written: Written) -> Aftermath:
+    document = cast(ApplianceDocument, written.document)
+    write_row(
+        models.Appliance,
+        written,
+        name=document.name,
+        performer_id=document.performer,
+        grade=document.grade,
+        encapsulator=document.encapsulator,
+        edge_solvent=document.edge_solvent,
+        copies_per_application=document.copies_per_application,
+        wear_limit_minutes=document.wear_limit_minutes,
+        shelf_life_days=document.shelf_life_days,
+    )
+    return Aftermath()
+
+
+def write_mould(written: Written) -> Aftermath:
+    document = cast(MouldDocument, written.document)
+    mould = write_row(
+        models.Mould,
+        written,
+        name=document.name,
+        cavities=document.cavities,
+        cycle_minutes=document.cycle_minutes,
+    )
+    mould.appliances.set(models.Appliance.objects.filter(id__in=document.appliances))
+    return Aftermath()
+
+
+def write_cast_run(written: Written) -> Aftermath:
+    document = cast(CastRunDocument, written.document)
+    write_row(
+        models.CastRun,
+        written,
+        mould_id=document.mould,
+        appliance_id=document.appliance,
+        cast_on=document.cast_on,
+        due_on=document.due_on,
+        copies_planned=document.copies_planned,
+        good=document.good,
+        rejected=[rejected.model_dump() for rejected in document.rejected.values()],
+    )
+    return Aftermath()
+
+
+def write_copy(written: Written) -> Aftermath:
+    """A new copy, or news of one. What was said is kept as ``told_state``; applications overrule it."""
+    document = cast(CopyDocument, written.document)
+    taken = models.Copy.objects.filter(
+        production_id=written.production_id, serial=document.serial, withdrawn=False
+    ).exclude(id=written.record_id)
+    if not written.withdrawn and taken.exists():
+        raise Refusal(Code.serial_taken, f"There is a copy {document.serial} already.", field="serial")
+    columns = {
+        "appliance_id": document.appliance,
+        "serial": document.serial,
+        "grade": document.grade,
+        "told_state": document.state,
+        "cast_run_id": document.cast_run,
+        "cast_on": document.cast_on,
+        "use_by": document.use_by,
+        "expected_on": document.expected_on,
+        "withdrawn": written.withdrawn,
+    }
+    if written.before is None:
+        models.Copy.objects.create(
+            id=written.record_id, production_id=written.production_id, state=document.state, **columns
+        )
+        models.CopyChange.objects.create(
+            copy_id=written.record_id,
+            to_state=document.state,
+            happened_at=written.entry.happened_at,
+            received_at=written.entry.received_at,
+            by_id=written.entry.made_by_id,
+            entry=written.entry,
+        )
+        return Aftermath(derived={"state": document.state.value})
+    models.Copy.objects.filter(id=written.record_id).update(**columns)
+    restated = restate_copies([written.record_id], written.entry, always=True)
+    return Aftermath(derived=restated[written.record_id])
+
+
+def write_material(written: Written) -> Aftermath:
+    document = cast(MaterialDocument, written.document)
+    write_row(
+        models.Material,
+        written,
+        name=document.name,
+        use=document.use,
+        solvent=document.solvent or "",
+        lot=document.lot or "",
+        expires_on=document.expires_on,
+    )
+    return Aftermath()
+
+
+register(RecordKind("appliance", ApplianceDocument, MAKERS, write_appliance))
+register(RecordKind("mould", MouldDocument, MAKERS, write_mould))
+register(RecordKind("cast_run", CastRunDocument, MAKERS, write_cast_run))
+register(RecordKind("copy", CopyDocument, MAKERS | {Role.SET_ARTIST}, write_copy))
+register(RecordKind("material", MaterialDocument, MAKERS | {Role.SET_ARTIST}, write_material))

@@ -1,0 +1,96 @@
+"""How an edit meets a record that has moved on. Plain functions over JSON, no database.
+
+An edit is a JSON Merge Patch (RFC 7396). Members it writes that nobody else has written meanwhile are
+applied; members somebody else has written to another value stay as they stand, and the edit's value is
+handed back so that it is kept and shown. Nothing is merged in silence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+Path = tuple[str, ...]
+Json = Any
+
+
+@dataclass(frozen=True)
+class Collision:
+    """A member both sides wrote. ``kept`` stands in the record; ``offered`` is what the stale edit said."""
+
+    path: Path
+    kept: Json
+    offered: Json
+
+
+@dataclass(frozen=True)
+class Merged:
+    """The document after the edit, and what of the edit was not applied."""
+
+    document: dict[str, Json]
+    collisions: tuple[Collision, ...]
+
+
+def apply_merge_patch(target: Json, patch: Json) -> Json:
+    """``target`` after ``patch``, by RFC 7396 section 2. Neither argument is changed."""
+    if not isinstance(patch, dict):
+        return patch
+    result = dict(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            result.pop(name, None)
+        else:
+            result[name] = apply_merge_patch(result.get(name), value)
+    return result
+
+
+def written_paths(patch: dict[str, Json], prefix: Path = ()) -> Iterator[tuple[Path, Json]]:
+    """Each member a patch writes or removes, with the value it gives it (``None`` removes)."""
+    for name, value in patch.items():
+        path = (*prefix, name)
+        if isinstance(value, dict) and value:
+            yield from written_paths(value, path)
+        else:
+            yield path, value
+
+
+def merge_stale_edit(
+    document: dict[str, Json], patch: dict[str, Json], unseen: Iterable[dict[str, Json]]
+) -> Merged:
+    """Apply ``patch`` to ``document``, the current head, where ``unseen`` patches came in between.
+
+    ``unseen`` are the patches in ``document`` that the maker of ``patch`` had not seen. A member collides
+    when an unseen patch wrote it, a part of it or the whole it belongs to, and it now has another value
+    than the one offered.
+    """
+    written_meanwhile = [path for other in unseen for path, _ in written_paths(other)]
+    collisions: list[Collision] = []
+    merged = document
+    for path, offered in written_paths(patch):
+        kept = _value_at(document, path)
+        if kept != offered and any(_overlap(path, other) for other in written_meanwhile):
+            collisions.append(Collision(path, kept, offered))
+        else:
+            merged = apply_merge_patch(merged, _single_member_patch(path, offered))
+    return Merged(merged, tuple(collisions))
+
+
+def _overlap(one: Path, other: Path) -> bool:
+    shared = min(len(one), len(other))
+    return one[:shared] == other[:shared]
+
+
+def _value_at(document: Json, path: Path) -> Json:
+    for name in path:
+        if not isinstance(document, dict) or name not in document:
+            return None
+        document = document[name]
+    return document
+
+
+def _single_member_patch(path: Path, value: Json) -> dict[str, Json]:
+    patch = value
+    for name in reversed(path):
+        patch = {name: patch}
+    return dict(patch)
