@@ -1,6 +1,6 @@
 """Settings, from the environment only. A value that cannot be used is refused with a sentence, not guessed.
 
-CONTINUITY_DATA_DIR       where the database, the photos and the secret key lie (default: .data beside manage.py)
+CONTINUITY_DATA_DIR       where the database, photos and secret key lie (default: .data in the project)
 DATABASE_URL              a PostgreSQL address; without it, SQLite in the data directory
 CONTINUITY_SECRET_KEY     the signing key; without it, one is made once and kept in the data directory
 CONTINUITY_ALLOWED_HOSTS  host names served, separated by commas (default: this machine only)

@@ -41,7 +41,7 @@ class Application(ProductionRecord):
 
 
 class CopyUse(models.Model):
-    """A copy taken for an application. ``doubled`` marks every use of it after the first: kept, and flagged."""
+    """A copy taken for an application. ``doubled`` marks each use of it after the first: kept, flagged."""
 
     application = models.ForeignKey(Application, on_delete=models.CASCADE, related_name="copies")
     item = models.UUIDField()

@@ -250,7 +250,7 @@ def _settle_doubles(copy_ids: set[UUID], application: models.Application) -> dic
         if doubled != use.doubled:
             use.doubled = doubled
             changed.append(use)
-    # The constraint allows one unflagged use of a copy at any moment, so flags are set before they are lifted.
+    # The constraint allows one unflagged use of a copy at any moment: flags are set before they are lifted.
     for use in sorted(changed, key=lambda use: not use.doubled):
         use.save(update_fields=["doubled"])
     others = {use.application_id for use in changed} - {application.id}

@@ -15,8 +15,8 @@ from continuity.sync.refusal import Code, Refusal
 
 class SentEntry(Part):
     """One thing written on a device. ``based_on`` is the entry the writer's copy of the record ended with,
-    None for a new record; ``seen`` is the place in the feed up to which the record had been read; ``patch`` is a
-    JSON Merge Patch (RFC 7396); ``withdrawn`` takes the record back and says why."""
+    None for a new record; ``seen`` is the place in the feed up to which the record had been read;
+    ``patch`` is a JSON Merge Patch (RFC 7396); ``withdrawn`` takes the record back and says why."""
 
     id: UUID
     kind: Annotated[str, Field(max_length=40)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from typing import Any
+
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
