@@ -183,23 +183,21 @@ export async function freezeNext(
   return db.transaction("rw", db.outbox, async () => {
     const all = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && row.state !== "set_aside");
     const seen = new Set<Id>();
-    // New records that stay here this time: an entry that names one of them would only be refused, so it stays too.
-    const staying: Id[] = [];
+    // New records the server has not been given: an entry that names one of them would only be refused, so it waits.
+    const unknown = new Set(all.filter((row) => row.based_on === null).map((row) => row.record));
     const chosen: OutboxRow[] = [];
     let bytes = 0;
     for (const row of all) {
       if (seen.has(row.record)) continue;
       seen.add(row.record);
       const text = JSON.stringify(wireEntry(row));
-      const held = row.state !== "waiting" || row.next_at > at || staying.some((id) => text.includes(id));
-      if (held) {
-        if (row.based_on === null) staying.push(row.record);
-        continue;
-      }
+      if (row.state !== "waiting" || row.next_at > at) continue;
+      if ([...unknown].some((id) => id !== row.record && text.includes(id))) continue;
       const size = new TextEncoder().encode(text).length + 1;
       if (chosen.length && (chosen.length >= limit.entries || bytes + size > limit.bytes)) break;
       bytes += size;
       chosen.push(row);
+      unknown.delete(row.record);
     }
     for (const row of chosen) {
       if (row.frozen) continue;

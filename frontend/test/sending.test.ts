@@ -1,0 +1,498 @@
+// The outbox against a real HTTP server on loopback. After each bad day: every entry made is at the server exactly
+// once, or still on the phone, or in "needs you". Cases constructed here.
+
+import "fake-indexeddb/auto";
+import { createHash } from "node:crypto";
+import { afterEach, beforeEach, describe, expect, test } from "vitest";
+import { type OutboxRow, Store } from "../src/db";
+import { newId } from "../src/domain/id";
+import { createApi } from "../src/sync/api";
+import { sendFiles } from "../src/sync/files";
+import { setAside, tryAgain, write } from "../src/sync/outbox";
+import { pull } from "../src/sync/pull";
+import { type SendContext, sendEntries } from "../src/sync/send";
+import type { JsonObject } from "../src/types";
+import { TestServer } from "./server";
+
+const production = newId();
+const author = { production, crew: newId() };
+let server: TestServer;
+let db: Store;
+let context: SendContext;
+let clock: number;
+
+beforeEach(async () => {
+  server = new TestServer();
+  db = new Store(`test-${newId()}`);
+  clock = Date.now();
+  const api = createApi(await server.start());
+  api.csrf = server.csrf;
+  context = {
+    db, api, device: newId(), now: () => clock, random: () => 0.5,
+    renew: async () => {
+      const answer = await api.get<{ signed_in: boolean; csrf: string }>("/api/session", "session");
+      api.csrf = answer.csrf;
+      return answer.signed_in;
+    },
+  };
+});
+
+afterEach(async () => {
+  await server.stop();
+  await db.delete();
+});
+
+const copy = (serial: string): JsonObject => ({ appliance: newId(), serial, grade: "hero", state: "on_set" });
+const outbox = (): Promise<OutboxRow[]> => db.outbox.orderBy("seq").toArray();
+const send = () => sendEntries(context, production);
+const shown = async (id: string): Promise<JsonObject | undefined> => (await db.records.get([production, id]))?.document;
+const serials = (): unknown[] => server.stored.map((id) => server.entries.get(id)!.patch.serial);
+const change = (seq: number, id: string, revision: string, document: JsonObject): Record<string, unknown> => ({
+  seq, kind: "copy", id, revision, withdrawn: false, happened_at: "2026-03-02T06:00:00+00:00", received_at: "2026-03-02T06:00:01+00:00",
+  made_by: author.crew, document, derived: { state: document.state },
+});
+
+describe("an ordinary day", () => {
+  test("entries go in the order they were made, and leave the phone when they are stored", async () => {
+    for (const serial of ["CB-1", "CB-2", "CB-3"]) await write(db, author, "copy", null, copy(serial));
+    expect(await send()).toEqual({ stop: "done", sent: 3 });
+    expect(serials()).toEqual(["CB-1", "CB-2", "CB-3"]);
+    expect(await outbox()).toEqual([]);
+  });
+
+  test("the version and the token go along", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    const { headers } = server.requests.at(-1)!;
+    expect(headers["x-csrftoken"]).toBe("token-1");
+    expect(headers["x-continuity-version"]).toBeTruthy();
+  });
+
+  test("changes made before sending go as one entry; a change that changes nothing as none", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await write(db, author, "copy", id, { note: "thin edge" });
+    await write(db, author, "copy", id, { note: "very thin edge" });
+    await write(db, author, "copy", id, { note: "very thin edge" });
+    expect(await outbox()).toHaveLength(1);
+    await send();
+    expect(server.stored).toHaveLength(1);
+    expect(server.entries.get(server.stored[0]!)!.patch).toMatchObject({ serial: "CB-1", note: "very thin edge" });
+  });
+
+  test("an edit is based on the entry the phone last knew to be stored", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    await write(db, author, "copy", id, { state: "lost" });
+    await send();
+    const [first, second] = server.stored;
+    expect(server.entries.get(second!)!.based_on).toBe(first);
+    expect(server.entries.get(second!)!.patch).toEqual({ state: "lost" });
+  });
+
+  test("a record that names one made after it goes after that one", async () => {
+    const sheet = await write(db, author, "application", null, { performer: newId(), copies: {} });
+    const later = await write(db, author, "copy", null, copy("CB-9"));
+    await write(db, author, "application", sheet, { copies: { [newId()]: { copy_used: later, outcome: "good" } } });
+    await send();
+    const order = server.stored.map((id) => server.entries.get(id)!);
+    expect(order.map((entry) => entry.record)).toEqual([sheet, later, sheet]);
+    expect(order[2]!.based_on).toBe(order[0]!.id);
+  });
+
+  test("a record taken back is an entry with the reason", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await write(db, author, "copy", id, {}, { withdrawn: "Entered twice" });
+    await send();
+    expect(server.entries.get(server.stored[1]!)).toMatchObject({ patch: {}, withdrawn: "Entered twice", based_on: server.stored[0] });
+    expect((await db.records.get([production, id]))!.withdrawn).toBe(true);
+  });
+});
+
+describe("a lost answer", () => {
+  test("what was stored but never confirmed is sent again unchanged and kept once", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response, body) => {
+      server.keep(JSON.parse(body.toString()).entries);
+      response.socket!.destroy();
+      return true;
+    });
+    expect((await send()).stop).toBe("network");
+    expect(await outbox()).toHaveLength(1);
+    // Written in between: frozen entries do not change, so it is an entry of its own.
+    await write(db, author, "copy", id, { note: "found later" });
+    expect(await outbox()).toHaveLength(2);
+    expect((await send()).stop).toBe("done");
+    expect(server.stored).toHaveLength(2);
+    expect(server.entries.get(server.stored[0]!)!.patch.note).toBeUndefined();
+    expect(server.entries.get(server.stored[1]!)).toMatchObject({ based_on: server.stored[0], patch: { note: "found later" } });
+    expect(await outbox()).toEqual([]);
+    expect(await shown(id)).toMatchObject({ serial: "CB-1", note: "found later" });
+  });
+
+  test("an answer cut off in the middle is no answer", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response) => {
+      response.writeHead(200, { "Content-Type": "application/json", "Content-Length": "500" });
+      response.write('{"answer":"entries","results":[');
+      setTimeout(() => response.socket!.destroy(), 20);
+      return true;
+    });
+    expect((await send()).stop).not.toBe("done");
+    expect(await outbox()).toHaveLength(1);
+    await send();
+    expect(serials()).toEqual(["CB-1"]);
+  });
+});
+
+describe("something else answers", () => {
+  const odd: [string, number, string, string][] = [
+    ["a sign-in page with 200", 200, "text/html", "<html>Welcome to the hotel</html>"],
+    ["200 and JSON of another's", 200, "application/json", '{"ok":true}'],
+    ["the right word and no results", 200, "application/json", '{"answer":"entries"}'],
+    ["a gateway's error page", 502, "text/html", "<h1>Bad gateway</h1>"],
+  ];
+  test.each(odd)("%s takes nothing out of the outbox", async (_name, status, type, text) => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response) => {
+      response.writeHead(status, { "Content-Type": type });
+      response.end(text);
+      return true;
+    });
+    expect((await send()).stop).toBe(status === 200 ? "odd" : "server");
+    expect(await outbox()).toHaveLength(1);
+    await send();
+    expect(serials()).toEqual(["CB-1"]);
+  });
+
+  test("an answer for other ids leaves ours where they are", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response) => server.json(response, 200, { answer: "entries", results: [{ id: newId(), result: "stored" }] }));
+    await send();
+    expect(await outbox()).toHaveLength(1);
+    clock += 3_600_000;
+    await send();
+    expect(serials()).toEqual(["CB-1"]);
+  });
+
+  test("a redirect to a sign-in page takes nothing out", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response) => {
+      response.writeHead(302, { Location: "http://127.0.0.1:9/" });
+      response.end();
+      return true;
+    });
+    expect((await send()).stop).toBe("network");
+    expect(await outbox()).toHaveLength(1);
+  });
+});
+
+describe("refused entries", () => {
+  test("one bad entry goes to needs you and blocks no other", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    const bad = await write(db, author, "copy", null, copy("CB-2"));
+    await write(db, author, "copy", null, copy("CB-3"));
+    server.refuse.set(bad, { code: "serial_taken", retryable: false });
+    expect((await send()).stop).toBe("done");
+    expect(serials()).toEqual(["CB-1", "CB-3"]);
+    expect(await outbox()).toMatchObject([{ record: bad, state: "refused", code: "serial_taken", message: "Refused: serial_taken" }]);
+    // It is not tried again by itself.
+    const before = server.requests.length;
+    clock += 86_400_000;
+    await send();
+    expect(server.requests.length).toBe(before);
+  });
+
+  test("correcting it makes a new entry with all of it, and keeps the refused one aside", async () => {
+    const bad = await write(db, author, "copy", null, copy("CB-2"));
+    server.refuse.set(bad, { code: "serial_taken", retryable: false });
+    await send();
+    server.refuse.clear();
+    const [refused] = await outbox();
+    await write(db, author, "copy", bad, { serial: "CB-22" });
+    await send();
+    expect(server.stored).toHaveLength(1);
+    const stored = server.entries.get(server.stored[0]!)!;
+    expect(stored.id).not.toBe(refused!.id);
+    expect(stored).toMatchObject({ record: bad, based_on: null, patch: { serial: "CB-22", grade: "hero", state: "on_set" } });
+    expect(await outbox()).toMatchObject([{ id: refused!.id, state: "set_aside" }]);
+  });
+
+  test("a correction of an edit is the whole difference from what the server has", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    server.refuse.set(id, { code: "not_a_document", retryable: false });
+    await write(db, author, "copy", id, { note: "kept", use_by: "not a date" });
+    await send();
+    server.refuse.clear();
+    await write(db, author, "copy", id, { use_by: "2026-05-01" });
+    await send();
+    expect(server.entries.get(server.stored[1]!)).toMatchObject({ based_on: server.stored[0], patch: { note: "kept", use_by: "2026-05-01" } });
+  });
+
+  test("what names a refused new record waits for it, then goes by itself", async () => {
+    const bad = await write(db, author, "copy", null, copy("CB-2"));
+    server.refuse.set(bad, { code: "serial_taken", retryable: false });
+    await send();
+    const sheet = await write(db, author, "application", null, { copies: { [newId()]: { copy_used: bad } } });
+    await write(db, author, "copy", null, copy("CB-3"));
+    await send();
+    expect(serials()).toEqual(["CB-3"]);
+    expect((await outbox()).find((row) => row.record === sheet)).toMatchObject({ state: "waiting" });
+    server.refuse.clear();
+    await write(db, author, "copy", bad, { serial: "CB-22" });
+    await send();
+    expect(server.stored.map((id) => server.entries.get(id)!.record)).toEqual([expect.any(String), bad, sheet]);
+  });
+
+  test("try again sends the same entry; set aside sends it no more and takes it out of what is shown", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    server.refuse.set(id, { code: "not_allowed", retryable: false });
+    await write(db, author, "copy", id, { state: "lost" });
+    await send();
+    expect(await shown(id)).toMatchObject({ state: "lost" });
+    const [row] = await outbox();
+    await setAside(db, row!.seq!);
+    expect(await shown(id)).toMatchObject({ state: "on_set" });
+    await send();
+    expect(server.stored).toHaveLength(1);
+    server.refuse.clear();
+    await tryAgain(db, row!.seq!);
+    await send();
+    expect(server.stored[1]).toBe(row!.id);
+    expect(await shown(id)).toMatchObject({ state: "lost" });
+  });
+
+  test("a refusal that may pass stays in the outbox and backs off by itself", async () => {
+    const busy = await write(db, author, "copy", null, copy("CB-1"));
+    await write(db, author, "copy", null, copy("CB-2"));
+    server.refuse.set(busy, { code: "server_busy", retryable: true });
+    await send();
+    expect(serials()).toEqual(["CB-2"]);
+    expect(await outbox()).toMatchObject([{ record: busy, state: "waiting", attempts: 1 }]);
+    server.refuse.clear();
+    await send();
+    expect(serials()).toEqual(["CB-2"]);
+    clock += 2_000;
+    await send();
+    expect(serials()).toEqual(["CB-2", "CB-1"]);
+  });
+});
+
+describe("a lost login", () => {
+  test("401 stops the queue and keeps everything; after signing in it goes", async () => {
+    server.signedIn = false;
+    await write(db, author, "copy", null, copy("CB-1"));
+    await write(db, author, "copy", null, copy("CB-2"));
+    expect(await send()).toEqual({ stop: "signed_out", sent: 0 });
+    expect(await outbox()).toHaveLength(2);
+    server.signedIn = true;
+    await send();
+    expect(serials()).toEqual(["CB-1", "CB-2"]);
+  });
+
+  test("a token that was renewed is fetched and the entry goes at once", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.csrf = "token-2";
+    expect(await send()).toEqual({ stop: "done", sent: 1 });
+    expect(serials()).toEqual(["CB-1"]);
+  });
+});
+
+describe("a server with trouble", () => {
+  test("500 and then an answer: everything once", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    server.next.push((_request, response) => server.json(response, 500, { code: "server_error", message: "Trouble.", retryable: true }));
+    await send();
+    clock += 600_000;
+    await send();
+    expect(serials()).toEqual(["CB-1"]);
+    expect(await outbox()).toEqual([]);
+  });
+
+  test("an entry the server falls over is found, and the others get past it", async () => {
+    for (let number = 1; number <= 20; number++) await write(db, author, "copy", null, copy(`CB-${number}`));
+    server.always = (_request, response, body) => body.includes('"CB-7"') && server.json(response, 500, { code: "server_error", message: "Trouble.", retryable: true });
+    await send();
+    expect(serials()).toHaveLength(19);
+    expect(serials()).not.toContain("CB-7");
+    expect((await outbox()).map((row) => row.patch.serial)).toEqual(["CB-7"]);
+  });
+
+  test("a server that is down for all is not asked once for every entry", async () => {
+    for (let number = 1; number <= 40; number++) await write(db, author, "copy", null, copy(`CB-${number}`));
+    server.always = (_request, response) => server.json(response, 500, { code: "server_error", message: "Trouble.", retryable: true });
+    expect((await send()).stop).toBe("server");
+    expect(server.requests.length).toBeLessThan(12);
+    expect(await outbox()).toHaveLength(40);
+  });
+
+  test("no server at all", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    await server.stop();
+    expect((await send()).stop).toBe("network");
+    expect(await outbox()).toHaveLength(1);
+    server = new TestServer();
+    await server.start();
+  });
+
+  test("a body over the limit is sent in several", async () => {
+    for (let number = 1; number <= 3; number++) await write(db, author, "copy", null, { ...copy(`CB-${number}`), note: "x".repeat(2_000_000) });
+    await send();
+    expect(serials()).toEqual(["CB-1", "CB-2", "CB-3"]);
+    expect(server.requests.every((request) => request.body.length < 5_000_000)).toBe(true);
+  });
+});
+
+describe("two tabs", () => {
+  test("sending the same at once stores each once and loses none", async () => {
+    for (let number = 1; number <= 10; number++) await write(db, author, "copy", null, copy(`CB-${number}`));
+    await Promise.all([send(), send()]);
+    await send();
+    expect([...serials()].sort()).toEqual(Array.from({ length: 10 }, (_, index) => `CB-${index + 1}`).sort());
+    expect(await outbox()).toEqual([]);
+  });
+});
+
+describe("photos", () => {
+  const bytes = (size: number, seed = 7): ArrayBuffer => Uint8Array.from({ length: size }, (_, index) => (index * seed) % 251).buffer;
+  const hash = (buffer: ArrayBuffer): string => createHash("sha256").update(new Uint8Array(buffer)).digest("hex");
+  const photograph = async (picture: ArrayBuffer): Promise<string> => {
+    const sha256 = hash(picture);
+    const photo = { sha256, size: picture.byteLength, media_type: "image/jpeg", angle: "front", moment: "applied", taken_at: "2026-03-02T06:10:00+00:00" };
+    await write(db, author, "application", null, { photos: { [newId()]: photo } }, { photos: [{ sha256, media_type: "image/jpeg", bytes: picture }] });
+    return sha256;
+  };
+
+  test("the entry goes first, then the file in pieces; only then the phone lets go of it", async () => {
+    const sha256 = await photograph(bytes(1_300_000));
+    expect(await sendFiles(context, production)).toEqual({ stop: "done", sent: 0 });
+    expect(server.requests).toEqual([]);
+    await send();
+    expect(await sendFiles(context, production)).toEqual({ stop: "done", sent: 1 });
+    expect(hash(new Uint8Array(server.files.get(sha256)!.bytes).buffer)).toBe(sha256);
+    expect(server.requests.filter((request) => request.method === "PUT").map((request) => request.body.length)).toEqual([524_288, 524_288, 251_424]);
+    expect(await db.photoBytes.count()).toBe(0);
+    expect(await db.photoIndex.count()).toBe(0);
+  });
+
+  test("broken off half-way it goes on from there", async () => {
+    const sha256 = await photograph(bytes(1_300_000));
+    await send();
+    let pieces = 0;
+    server.always = (request, response) => {
+      if (request.method !== "PUT" || (pieces += 1) !== 2) return false;
+      response.socket!.destroy();
+      return true;
+    };
+    expect((await sendFiles(context, production)).stop).toBe("network");
+    expect(await db.photoBytes.count()).toBe(1);
+    expect(server.files.get(sha256)!.bytes.length).toBe(524_288);
+    await sendFiles(context, production);
+    expect(server.requests.filter((request) => request.method === "PUT").at(-2)!.headers["content-range"]).toBe("bytes 524288-1048575/1300000");
+    expect(hash(new Uint8Array(server.files.get(sha256)!.bytes).buffer)).toBe(sha256);
+    expect(await db.photoBytes.count()).toBe(0);
+  });
+
+  test("a piece that was stored but not confirmed is not sent twice into the file", async () => {
+    const sha256 = await photograph(bytes(700_000));
+    await send();
+    server.always = (request, response, body) => {
+      if (request.method !== "PUT") return false;
+      server.always = null;
+      server.files.set(sha256, { bytes: body, size: 700_000 });
+      response.socket!.destroy();
+      return true;
+    };
+    await sendFiles(context, production);
+    await sendFiles(context, production);
+    expect(server.files.get(sha256)!.bytes.length).toBe(700_000);
+    expect(await db.photoBytes.count()).toBe(0);
+  });
+
+  test("one photo with trouble blocks no other", async () => {
+    const bad = await photograph(bytes(1_000, 3));
+    const good = await photograph(bytes(1_000, 5));
+    await send();
+    server.always = (request, response) => request.url!.endsWith(bad) && server.json(response, 503, { code: "server_busy", message: "Busy.", retryable: true });
+    await sendFiles(context, production);
+    expect((await db.photoIndex.toArray()).map((row) => row.sha256)).toEqual([bad]);
+    expect(server.files.get(good)!.bytes.length).toBe(1_000);
+  });
+
+  test("a file the server cannot read needs you and stays on the phone", async () => {
+    const bad = await photograph(bytes(1_000, 3));
+    await send();
+    server.always = (request, response) => request.method === "PUT" && server.json(response, 422, { code: "unreadable_photo", message: "Not a picture.", retryable: false });
+    await sendFiles(context, production);
+    expect(await db.photoIndex.get([production, bad])).toMatchObject({ state: "unreadable" });
+    expect(await db.photoBytes.count()).toBe(1);
+  });
+
+  test("a sign-in page that says 200 to a file deletes nothing", async () => {
+    await photograph(bytes(1_000));
+    await send();
+    server.always = (_request, response) => {
+      response.writeHead(200, { "Content-Type": "text/html" });
+      response.end("<html>stored</html>");
+      return true;
+    };
+    expect((await sendFiles(context, production)).stop).toBe("odd");
+    expect(await db.photoBytes.count()).toBe(1);
+  });
+});
+
+describe("what others wrote", () => {
+  test("comes page by page, and goes on from where it stopped", async () => {
+    const ids = [newId(), newId(), newId()];
+    server.changes = ids.map((id, index) => change(index + 1, id, newId(), copy(`CB-${index + 1}`)));
+    expect(await pull(context, production)).toEqual({ stop: "done", received: 3 });
+    expect(await shown(ids[2]!)).toMatchObject({ serial: "CB-3" });
+    server.changes.push(change(4, ids[0]!, newId(), { ...copy("CB-1"), state: "lost" }));
+    expect(await pull(context, production)).toEqual({ stop: "done", received: 1 });
+    expect(await shown(ids[0]!)).toMatchObject({ state: "lost" });
+  });
+
+  test("what is not sent yet stays on top of what comes", async () => {
+    const id = newId();
+    const revision = newId();
+    server.changes = [change(1, id, revision, copy("CB-1"))];
+    await pull(context, production);
+    await write(db, author, "copy", id, { note: "mine" });
+    const other = newId();
+    server.changes.push(change(2, id, other, { ...copy("CB-1"), state: "damaged" }));
+    await pull(context, production);
+    expect(await shown(id)).toMatchObject({ note: "mine", state: "damaged" });
+    // The edit still names the revision it was made on.
+    expect((await outbox())[0]!.based_on).toBe(revision);
+    await send();
+    expect(await shown(id)).toMatchObject({ note: "mine", state: "damaged" });
+  });
+
+  test("another key drops what was fetched and never what was written", async () => {
+    const gone = newId();
+    const stays = newId();
+    server.changes = [change(1, gone, newId(), copy("CB-1")), change(2, stays, newId(), copy("CB-2"))];
+    await pull(context, production);
+    const mine = await write(db, author, "copy", null, copy("CB-3"));
+    await write(db, author, "copy", stays, { note: "mine" });
+    server.key = "key-2";
+    server.changes = [change(5, stays, newId(), copy("CB-2"))];
+    await pull(context, production);
+    expect(await shown(gone)).toBeUndefined();
+    expect(await shown(stays)).toMatchObject({ note: "mine" });
+    expect(await shown(mine)).toMatchObject({ serial: "CB-3" });
+    expect(await outbox()).toHaveLength(2);
+  });
+
+  test("a sign-in page brings nothing and moves nothing", async () => {
+    server.next.push((_request, response) => {
+      response.writeHead(200, { "Content-Type": "text/html" });
+      response.end("<html></html>");
+      return true;
+    });
+    expect((await pull(context, production)).stop).toBe("odd");
+    server.changes = [change(1, newId(), newId(), copy("CB-1"))];
+    expect((await pull(context, production)).received).toBe(1);
+  });
+});
