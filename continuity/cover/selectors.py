@@ -56,13 +56,18 @@ def cover_of_production(production_id: UUID, *, today: datetime.date | None = No
     production = Production.objects.get(id=production_id)
     start = today or today_of(production)
     appliances = list(Appliance.objects.filter(production=production, withdrawn=False).order_by("name", "id"))
-    planned = _planned_applications(production_id, start)
+    shoot_days = list(
+        ShootDay.objects.filter(production_id=production_id, withdrawn=False, date__gte=start)
+        .order_by("date", "id")
+        .prefetch_related("planned_scenes__scene__worn__character")
+    )
+    planned = _planned_applications(production_id, start, shoot_days)
     logs = _usage_logs(production_id)
     copies = _usable_copies(
         production_id, {appliance.id: Grade(appliance.grade) for appliance in appliances}, start
     )
     runs = _runs_due(production_id)
-    days = sorted({application.date for application in planned})
+    days = sorted({day.date for day in shoot_days})
     found = []
     for appliance in appliances:
         mine = [application for application in planned if application.appliance_id == str(appliance.id)]
@@ -121,7 +126,9 @@ def _appliance_cover(
     )
 
 
-def _planned_applications(production_id: UUID, start: datetime.date) -> list[demand.PlannedApplication]:
+def _planned_applications(
+    production_id: UUID, start: datetime.date, shoot_days: list[ShootDay]
+) -> list[demand.PlannedApplication]:
     looks = {
         str(look.id): demand.Look(
             str(look.id),
@@ -139,11 +146,6 @@ def _planned_applications(production_id: UUID, start: datetime.date) -> list[dem
         for look in Look.objects.filter(production_id=production_id).prefetch_related("appliances")
     }
     looks[BARE_FACE.id] = BARE_FACE
-    shoot_days = (
-        ShootDay.objects.filter(production_id=production_id, withdrawn=False, date__gte=start)
-        .order_by("date", "id")
-        .prefetch_related("planned_scenes__scene__worn__character")
-    )
     planned = demand.planned_applications([_demand_day(day) for day in shoot_days], looks)
     return _without_those_logged(production_id, start, planned)
 
