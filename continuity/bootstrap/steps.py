@@ -63,8 +63,9 @@ class Report:
         env: Mapping[str, str],
         junit_file: Path | None = None,
     ) -> bool:
-        """Runs one step and says how it went. With `junit_file`, its tests are added to the count and its
-        closing line is shown.
+        """Runs one step and says how it went; its output is shown if it failed.
+
+        The tests in `junit_file`, the report that a test runner leaves, are added to the count.
         """
         print(f"{heading} ... ", end="", flush=True)
         start = time.monotonic()
@@ -81,14 +82,15 @@ class Report:
         )
         seconds = time.monotonic() - start
         good = done.returncode == 0
-        print(f"{'ok' if good else 'FAILED'}, {seconds:.1f} s", flush=True)
+        outcome = ["ok" if good else "FAILED"]
         if junit_file is not None:
-            self.count += count_tests(junit_file)
+            tests = count_tests(junit_file)
+            self.count += tests
+            outcome.append(tests.line())
+        print(", ".join([*outcome, f"{seconds:.1f} s"]), flush=True)
         if not good:
             self.failures.append(heading)
             print(done.stdout, flush=True)
-        elif junit_file is not None:
-            print(done.stdout.rstrip().rpartition("\n")[2], flush=True)
         return good
 
     def could_not_run(self, heading: str, why: CannotGoOn) -> None:

@@ -48,7 +48,7 @@ class Verification:
             for name, value in found.environment().items()
             if not name.startswith("CONTINUITY_") and name not in {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
         }
-        self.env["CONTINUITY_DATA_DIR"] = str(scratch / "data")
+        self.env |= {"CONTINUITY_DATA_DIR": str(scratch / "data"), "NO_COLOR": "1"}
 
     def python(self) -> None:
         self._step("Packages fit together", [VENV_PYTHON, "-m", "pip", "check"])
@@ -94,8 +94,7 @@ class Verification:
         generate: list[str | Path] = [self.node.npm, "exec", "--offline", "--", "openapi-typescript"]
         generate += [document, "--output", types]
         if self.report.run("Types from it", generate, cwd=FRONTEND, env=self.env):
-            compare: list[str | Path] = ["git", "diff", "--no-index", "--exit-code"]
-            self._step("The front end's types are these", [*compare, GENERATED_TYPES, types])
+            self._step("The front end's types are these", ["diff", "-u", GENERATED_TYPES, types])
 
     def browser(self) -> None:
         heading = "Browser tests"

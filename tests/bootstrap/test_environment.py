@@ -44,7 +44,7 @@ def ask_for(top: Path, version: str) -> None:
 
 
 def installed_version(top: Path) -> str:
-    command = [top / ".venv" / "bin" / "python", "-c", "import probe; print(probe.VERSION)"]
+    command = [str(top / ".venv" / "bin" / "python"), "-c", "import probe; print(probe.VERSION)"]
     return subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip()
 
 
