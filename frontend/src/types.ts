@@ -70,7 +70,7 @@ export interface PerformerDocument {
   allergies?: Record<Id, Allergy>;
   patch_tests?: Record<Id, PatchTest>;
 }
-export interface CrewDocument { name: string; username: string; role: Role }
+export interface CrewDocument { name: string; username: string; role: Role; active?: boolean }
 export interface ApplianceDocument {
   name: string;
   performer?: Id;
