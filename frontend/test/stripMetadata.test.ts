@@ -1,0 +1,54 @@
+// The three pictures in test/pictures were made here with Pillow: each carries a maker, a model, a place and other words
+// with "Secret" in them, an orientation of 6 and a colour profile; the JPEG also a comment and bytes after its end.
+
+import { readFileSync } from "node:fs";
+import { describe, expect, test } from "vitest";
+import { mediaTypeOf, NotAPhoto, stripMetadata, tiffOrientation } from "../src/domain/stripMetadata";
+
+const picture = (name: string): Uint8Array => new Uint8Array(readFileSync(new URL(`./pictures/${name}`, import.meta.url)));
+const text = (bytes: Uint8Array): string => Buffer.from(bytes).toString("latin1");
+const GPS_TAG = "\u0088\u0025";
+
+/** Everything between the start of the first scan and the end of a JPEG: the coded picture. */
+const coded = (bytes: Uint8Array): string => {
+  const all = text(bytes);
+  return all.slice(all.indexOf("\u00ff\u00da"), all.indexOf("\u00ff\u00d9") + 2);
+};
+
+describe.each([["phone.jpg", "image/jpeg"], ["phone.png", "image/png"], ["phone.webp", "image/webp"]])("%s", (name, mediaType) => {
+  const original = picture(name);
+  const stripped = stripMetadata(original);
+
+  test("is known for what it is", () => expect(stripped.mediaType).toBe(mediaType));
+
+  test("carried a place and a device, and does no longer", () => {
+    expect(text(original)).toContain("Secret");
+    expect(text(original)).toContain(GPS_TAG);
+    expect(text(stripped.bytes)).not.toContain("Secret");
+    expect(text(stripped.bytes)).not.toContain(GPS_TAG);
+    expect(stripped.bytes.length).toBeLessThan(original.length);
+  });
+
+  test("still says which way up it is", () => {
+    const all = text(stripped.bytes);
+    expect(tiffOrientation(stripped.bytes.subarray(all.indexOf("MM\u0000*")))).toBe(6);
+  });
+
+  test("keeps its colour profile", () => expect(text(stripped.bytes)).toMatch(/ICC_PROFILE|iCCP|ICCP/));
+
+  test("stripping again changes nothing, so its hash is stable", () => {
+    expect(stripMetadata(stripped.bytes).bytes).toEqual(stripped.bytes);
+  });
+});
+
+test("not one coded byte of a JPEG changes", () => {
+  const original = picture("phone.jpg");
+  expect(coded(stripMetadata(original).bytes)).toBe(coded(original));
+});
+
+test("what is no picture is said to be none", () => {
+  expect(() => stripMetadata(new TextEncoder().encode("a text file named .jpg"))).toThrow(NotAPhoto);
+  expect(() => stripMetadata(picture("phone.jpg").subarray(0, 40))).toThrow(NotAPhoto);
+  expect(() => stripMetadata(new Uint8Array(0))).toThrow(NotAPhoto);
+  expect(mediaTypeOf(new TextEncoder().encode("GIF89a"))).toBe(null);
+});
