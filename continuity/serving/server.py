@@ -15,8 +15,8 @@ BODY_THREADS = 64
 """Requests whose bodies can be arriving at the same time, per worker. An idle thread ends by itself."""
 
 APPLICATION_THREADS = 2
-LARGEST_BODY = 64_000_000
-"""Bytes. What one kind of request may bring is bounded more tightly where that request is answered."""
+LARGEST_BODY = 300_000_000
+"""Bytes: all that a phone has not sent, in one file. Other requests are bounded more tightly elsewhere."""
 
 
 def server(host: str, port: int) -> AbstractServer[Any]:

@@ -24,12 +24,12 @@ IN_MEMORY = 1_000_000
 
 
 class NotWhole(Exception):
-    """A body that is not to be handed on, with the status and the code to answer with."""
+    """A body that is not to be handed on, and what to answer: an error in the shape that all errors have."""
 
-    def __init__(self, status: str, code: str, message: str) -> None:
+    def __init__(self, status: str, code: str, message: str, *, retryable: bool) -> None:
         super().__init__(message)
         self.status = status
-        self.code = code
+        self.body = {"code": code, "message": message, "retryable": retryable}
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class WholeRequests:
         try:
             length, body = self._take_in(environ)
         except NotWhole as refused:
-            content = json.dumps({"code": refused.code, "detail": str(refused)}).encode()
+            content = json.dumps(refused.body).encode()
             headers = [("Content-Type", "application/json"), ("Content-Length", str(len(content)))]
             # Whatever of the body is still to come must not be taken for the next request.
             start_response(refused.status, [*headers, ("Connection", "close")])
@@ -81,13 +81,15 @@ class WholeRequests:
                 raise self._too_large()
             body.write(chunk)
         if announced is not None and length != int(announced):
-            raise NotWhole("400 Bad Request", "body_cut_off", "The connection broke before all had arrived.")
+            message = "The connection broke before all had arrived."
+            raise NotWhole("400 Bad Request", "body_cut_off", message, retryable=True)
         body.seek(0)
         return length, body
 
     def _too_large(self) -> NotWhole:
         megabytes = self.largest_body // 1_000_000
-        return NotWhole("413 Content Too Large", "too_large", f"At most {megabytes} MB can be sent at once.")
+        message = f"At most {megabytes} MB can be sent at once."
+        return NotWhole("413 Content Too Large", "too_large", message, retryable=False)
 
     def _answer(self, environ: WSGIEnvironment) -> Answer:
         begun: list[tuple[str, list[tuple[str, str]]]] = []
