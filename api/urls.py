@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import views
+from api import csv_views, views
 
 SHA256 = r"(?P<sha256>[0-9a-f]{64})"
 
@@ -16,6 +16,9 @@ production_urls = [
     path("changes", views.ChangesView.as_view()),
     path("cover", views.CoverView.as_view()),
     path("unsent", views.UnsentView.as_view()),
+    path("csv/<str:what>/template", csv_views.CsvTemplateView.as_view()),
+    path("csv/<str:what>/preview", csv_views.CsvPreviewView.as_view()),
+    path("csv/<str:what>/confirm", csv_views.CsvConfirmView.as_view()),
     re_path(rf"^files/{SHA256}$", views.FileView.as_view()),
     re_path(rf"^photos/{SHA256}/(?P<rendition>small|large|full)$", views.PhotoView.as_view()),
 ]
