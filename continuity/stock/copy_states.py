@@ -17,22 +17,21 @@ def state_of_use(outcome: str, removed: bool) -> CopyState:
     return CopyState.USED_UP if removed else CopyState.APPLIED
 
 
-def restate_copies(
-    copy_ids: Iterable[UUID], entry: Any, *, always: bool = False
-) -> dict[UUID, dict[str, Any]]:
+def restate_copies(copy_ids: Iterable[UUID], entry: Any) -> dict[UUID, dict[str, Any]]:
     """Work the states of these copies out again, write down each change with the entry that caused it, and
-    return the derived values of those that changed (of all of them with ``always``)."""
+    return their derived values."""
     derived: dict[UUID, dict[str, Any]] = {}
     changes: list[CopyChange] = []
     for copy in Copy.objects.filter(id__in=set(copy_ids)).prefetch_related("uses__application"):
         uses = [use for use in copy.uses.all() if not use.withdrawn]
         first = next((use for use in uses if not use.doubled), None)
         state = CopyState(copy.told_state)
-        value: dict[str, Any] = {}
         if first:
             state = state_of_use(first.outcome, first.application.removed_at is not None)
-            value["applications"] = sorted({str(use.application_id) for use in uses})
-        value["state"] = state.value
+        derived[copy.id] = {
+            "state": state.value,
+            "applications": sorted({str(use.application_id) for use in uses}),
+        }
         if state != copy.state:
             changes.append(
                 CopyChange(
@@ -46,8 +45,5 @@ def restate_copies(
                 )
             )
             Copy.objects.filter(id=copy.id).update(state=state)
-        elif not always and not uses:
-            continue
-        derived[copy.id] = value
     CopyChange.objects.bulk_create(changes)
     return derived

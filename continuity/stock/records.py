@@ -98,9 +98,9 @@ def write_copy(written: Written) -> Aftermath:
             by_id=written.entry.made_by_id,
             entry=written.entry,
         )
-        return Aftermath(derived={"state": document.state.value})
+        return Aftermath(derived={"state": document.state.value, "applications": []})
     models.Copy.objects.filter(id=written.record_id).update(**columns)
-    restated = restate_copies([written.record_id], written.entry, always=True)
+    restated = restate_copies([written.record_id], written.entry)
     return Aftermath(derived=restated[written.record_id])
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from enum import StrEnum
 from typing import Annotated, Any, ClassVar
 from uuid import UUID
 
 from pydantic import Field
 
-from continuity.sync.document import Document, Line, Note, Part
+from continuity.sync.document import Document, Line, Note, Part, Reference
 
 
 class ConflictSort(StrEnum):
@@ -52,3 +53,7 @@ class ConflictDocument(Document):
     fields_collided: list[CollidingField] = Field(default_factory=list)
     health_fields_collided: list[CollidingField] = Field(default_factory=list)
     settled: Settled | None = None
+
+    def references(self) -> Iterator[Reference]:
+        if self.settled:
+            yield "crew", self.settled.by

@@ -27,6 +27,7 @@ from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, kinds
 
 SERVER_DEVICE = UUID(int=0)
+RECIPE_IS_FIXED = "A recipe version never changes; a change is a new version."
 
 
 @dataclass(frozen=True)
@@ -229,11 +230,7 @@ class _Desk:
         if head is None and kind.made_on_server:
             raise Refusal(Code.not_allowed, f"A record of kind {kind.kind} is not made on a phone.")
         if head and kind.never_changes and not sent.withdrawn:
-            raise Refusal(
-                Code.recipe_is_fixed,
-                "A recipe version never changes; a change is a new version.",
-                field="patch",
-            )
+            raise Refusal(Code.recipe_is_fixed, RECIPE_IS_FIXED, field="patch")
         return head
 
     def _has_come(self, entry_id: UUID, record_id: UUID) -> bool:
@@ -269,7 +266,7 @@ class _Desk:
         conflicts: list[Document] = []
         if head and head.withdrawn and not entry.withdrawal:
             sort = ConflictSort.EDIT_OF_WITHDRAWN
-            conflicts.append(self._conflict(sort, entry, kind, ()))
+            conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
         elif merged.collisions:
             conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
         entry.save(force_insert=entry._state.adding)
@@ -338,6 +335,7 @@ class _Desk:
         for held in waiting:
             held.state = "applied"
             try:
+                self._check_fits(held, kind)
                 with transaction.atomic():
                     self._apply(held, kind, self.record(held.record))
             except Refusal as refusal:
@@ -346,6 +344,14 @@ class _Desk:
                 self._keep_unfit(held, kind, refusal)
             self.known_entries[held.id] = held
             self._apply_following(held, kind)
+
+    @staticmethod
+    def _check_fits(held: Entry, kind: RecordKind) -> None:
+        """What was held was looked at before the record was there to compare it with."""
+        if held.kind != kind.kind:
+            raise Refusal(Code.record_exists, "This record's id belongs to something else.", field="record")
+        if kind.never_changes and not held.withdrawal:
+            raise Refusal(Code.recipe_is_fixed, RECIPE_IS_FIXED, field="patch")
 
     def _keep_unfit(self, held: Entry, kind: RecordKind, refusal: Refusal) -> None:
         offered = CollidingField(path=[refusal.field or ""], kept=refusal.message, offered=held.patch)
