@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from django.utils import timezone
 from continuity.applications import documents
 from continuity.photos.models import Photo, PhotoFile
 from continuity.photos.pictures import Renditions, UnreadablePhoto, make_renditions
+from continuity.schedule.models import Production
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.services import restate_records
@@ -116,11 +118,12 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
         if offset != file.received or offset + len(piece) > file.size:
             raise Refusal(Code.wrong_offset, f"{file.received} bytes have come.", field=str(file.received))
         _write_piece(_partial_path(file), offset, piece)
-        file.received += len(piece)
+        whole = offset + len(piece) == file.size
+        if not whole:
+            file.received += len(piece)
+        # The last piece counts once the file is stored: a server that stops before that asks for it again.
         file.save()
-        if file.received < file.size:
-            return FileStatus("awaited", file.received)
-    return _finish(file)
+    return _finish(file) if whole else FileStatus("awaited", file.received)
 
 
 def stored_name(production_id: UUID, sha256: str, media_type: str, rendition: str) -> str:
@@ -131,7 +134,11 @@ def stored_name(production_id: UUID, sha256: str, media_type: str, rendition: st
 
 def _finish(file: PhotoFile) -> FileStatus:
     path = _partial_path(file)
-    raw = path.read_bytes()
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        # The same piece came twice at once, and the other has finished the file.
+        return file_status(production_id=file.production_id, sha256=file.sha256)
     if hashlib.sha256(raw).hexdigest() != file.sha256:
         path.unlink(missing_ok=True)
         PhotoFile.objects.filter(id=file.id).update(received=0)
@@ -140,11 +147,20 @@ def _finish(file: PhotoFile) -> FileStatus:
         renditions = make_renditions(raw, file.media_type)
     except UnreadablePhoto as error:
         # Set aside beside the partial files: a person may still make something of it.
-        path.rename(path.with_suffix(".unreadable"))
+        with contextlib.suppress(FileNotFoundError):
+            path.rename(path.with_suffix(".unreadable"))
         _mark(file, state="unreadable", reason=str(error)[:200])
         raise Refusal(Code.unreadable_photo, str(error)) from None
-    _store(file, renditions)
-    _mark(file, state="stored", stored_at=timezone.now(), width=renditions.width, height=renditions.height)
+    if not PhotoFile.objects.filter(id=file.id, state="stored").exists():
+        _store(file, renditions)
+    _mark(
+        file,
+        state="stored",
+        received=file.size,
+        stored_at=timezone.now(),
+        width=renditions.width,
+        height=renditions.height,
+    )
     path.unlink(missing_ok=True)
     return FileStatus("stored", file.size)
 
@@ -153,12 +169,18 @@ def _store(file: PhotoFile, renditions: Renditions) -> None:
     contents = {"full": renditions.full, "large": renditions.large, "small": renditions.small}
     for rendition, content in contents.items():
         name = stored_name(file.production_id, file.sha256, file.media_type, rendition)
-        if not default_storage.exists(name):
-            default_storage.save(name, ContentFile(content))
+        # What lies there may be half a file of a server that stopped while it wrote.
+        default_storage.delete(name)
+        saved = default_storage.save(name, ContentFile(content))
+        if saved != name:
+            # The same piece came twice at once, and the other was quicker.
+            default_storage.delete(saved)
 
 
 def _mark(file: PhotoFile, **columns: Any) -> None:
     with transaction.atomic():
+        # Two photos of one sheet may be in at once; neither may write over what the other said of it.
+        Production.objects.select_for_update().get(id=file.production_id)
         PhotoFile.objects.filter(id=file.id).update(**columns)
         shown_in = Photo.objects.filter(file=file).values_list("application_id", flat=True)
         derived = {
