@@ -88,10 +88,11 @@ def _try_to_read(raw: Any) -> SentEntry | EntryResult:
             entry_id = UUID(claimed) if isinstance(claimed, str) else None
         except ValueError:
             entry_id = None
-        return _refused(entry_id, refusal)
+        return refused(entry_id, refusal)
 
 
-def _refused(entry_id: UUID | None, refusal: Refusal) -> EntryResult:
+def refused(entry_id: UUID | None, refusal: Refusal) -> EntryResult:
+    """The result of an entry that is not stored."""
     code = refusal.code
     return EntryResult(
         entry_id, "refused", code.status, code.name, refusal.message, code.retryable, refusal.field
@@ -156,11 +157,11 @@ class _Desk:
                 return self._accept_new(sent)
         except Refusal as refusal:
             self._forget()
-            return _refused(sent.id, refusal)
+            return refused(sent.id, refusal)
         except IntegrityError:
             # A constraint has the last word on what a check above could not foresee.
             self._forget()
-            return _refused(sent.id, Refusal(Code.collided, "It cannot stand beside what is stored already."))
+            return refused(sent.id, Refusal(Code.collided, "It cannot stand beside what is stored already."))
 
     def _forget(self) -> None:
         """After a roll-back what was read and numbered meanwhile is read again."""
@@ -170,7 +171,7 @@ class _Desk:
 
     def _answer_again(self, known: Entry, sent: SentEntry) -> EntryResult:
         if known.production_id != self.production.id or known.body_sha256 != sent.sha256():
-            return _refused(
+            return refused(
                 sent.id,
                 Refusal(Code.body_mismatch, "Another entry with this id and other content is stored."),
             )

@@ -16,7 +16,7 @@ from uuid import UUID
 from continuity.people.models import Membership
 from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece
 from continuity.sync.refusal import Code, Refusal
-from continuity.sync.services import EntryResult, accept_entries
+from continuity.sync.services import EntryResult, accept_entries, refused
 from continuity.sync.strict_json import UnreadableJson, read_json
 
 MAXIMUM_LINE = 60_000_000
@@ -36,7 +36,8 @@ def hand_in_unsent(
     *, production_id: UUID, sender: Membership, lines: Iterable[bytes]
 ) -> tuple[list[EntryResult], list[PhotoResult]]:
     """Take in a file of unsent records. Raises `Refusal` (unreadable_file) before anything is stored when its
-    first line is not that of such a file, or is of another production."""
+    first line is not that of such a file, or is of another production. A later line that cannot be read is
+    among the results as refused, and does not hold up the others."""
     numbered = enumerate(lines, start=1)
     device = _read_heading(next(numbered, (1, b""))[1], production_id)
     results: list[EntryResult] = []
@@ -53,16 +54,21 @@ def hand_in_unsent(
     for number, line in numbered:
         if not line.strip():
             continue
-        value = _read_line(number, line)
+        try:
+            value = _read_line(number, line)
+            if not value.keys() & {"entry", "photo"}:
+                raise Refusal(Code.unreadable_file, f"Line {number} is neither an entry nor a photo.")
+        except Refusal as refusal:
+            send()
+            results.append(refused(None, refusal))
+            continue
         if "entry" in value:
             waiting.append(value["entry"])
             if len(waiting) == ENTRIES_AT_ONCE:
                 send()
-        elif "photo" in value:
+        else:
             send()
             photos.append(_hand_in_photo(production_id, number, value["photo"]))
-        else:
-            raise Refusal(Code.unreadable_file, f"Line {number} is neither an entry nor a photo.")
     send()
     return results, photos
 
