@@ -148,7 +148,7 @@ class Phone:
         return [change["document"] for change in self.records("conflict")]
 
     def cursor(self) -> int:
-        return max(change["seq"] for change in self.changes())
+        return max(int(change["seq"]) for change in self.changes())
 
     def file_status(self, sha256: str) -> Answer:
         return self.account.get(self.path(f"files/{sha256}"))

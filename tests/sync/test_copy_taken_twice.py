@@ -1,8 +1,9 @@
-"""Two phones without a network take the same copy: both sheets stay, both are shown, and a person settles it."""
+"""Two phones without a network take the same copy: both sheets stay, both are shown, a person settles it."""
 
 from __future__ import annotations
 
 from typing import Any
+from uuid import UUID
 
 from continuity.stock.models import Copy, CopyChange
 from tests.builders import Show, assert_kept_once, new_id
@@ -123,7 +124,7 @@ def test_a_copy_goes_from_applied_to_used_up_and_a_spoiled_one_is_damaged(show: 
     assert [_state(show, copy) for copy in show.copies] == ["applied", "damaged", "on_set"]
     show.set_artist.send_ok(show.set_artist.edit(sheet, {"removed_at": "2026-11-25T18:00:00Z"}))
     assert [_state(show, copy) for copy in show.copies] == ["used_up", "damaged", "on_set"]
-    history = CopyChange.objects.filter(copy=show.copies[0]).order_by("id")
+    history = CopyChange.objects.filter(copy_id=UUID(show.copies[0])).order_by("id")
     assert [(change.from_state, change.to_state) for change in history] == [
         ("", "on_set"),
         ("on_set", "applied"),

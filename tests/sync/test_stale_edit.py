@@ -1,4 +1,4 @@
-"""Two people write the same record without having seen each other: nothing is dropped, nothing merged in silence."""
+"""Two people write the same record unseen by each other: nothing is dropped, nothing merged in silence."""
 
 from __future__ import annotations
 
@@ -176,7 +176,8 @@ def test_nothing_else_of_a_conflict_is_written_by_hand(show: Show, sheet: Sheet)
     show.set_artist.send(show.set_artist.edit(sheet, {"note": "Mine"}))
     (conflict,) = show.head.records("conflict")
     before = conflict["document"]
-    for patch in ({"fields_collided": []}, {"sort": "copy_applied_twice"}, {"entry": sheet["id"]}):
+    patches: list[Sheet] = [{"fields_collided": []}, {"sort": "copy_applied_twice"}, {"entry": sheet["id"]}]
+    for patch in patches:
         entry = show.head.entry("conflict", patch, conflict["id"], conflict["revision"])
         assert show.head.send(entry)[0]["code"] == "not_allowed"
     stranger = {"settled": {"words": "Mine", "by": new_id()}}
