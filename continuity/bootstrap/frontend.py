@@ -20,12 +20,12 @@ def packages_are_current() -> bool:
     return NODE_MODULES.is_dir() and PACKAGES.is_current(_packages_mark())
 
 
-def _build_mark() -> str:
+def build_mark() -> str:
     return stamps.digest(FRONTEND, stamps.files_below(FRONTEND, NOT_SOURCES))
 
 
 def build_is_current() -> bool:
-    return (DIST / "index.html").is_file() and BUILD.is_current(_build_mark())
+    return (DIST / "index.html").is_file() and BUILD.is_current(build_mark())
 
 
 def ensure_packages(found: Node) -> None:
@@ -55,7 +55,7 @@ def ensure_built() -> None:
     with stamps.one_at_a_time(STAMPS):
         if build_is_current():
             return
-        mark = _build_mark()
+        mark = build_mark()
         BUILD.lift()
         with progress("Building the front end"):
             run_quietly(

@@ -81,7 +81,9 @@ class Verification:
         run = functools.partial(self.report.run, cwd=FRONTEND, env=self.env)
         run("Front end: types and components", [npm, "run", "check"])
         run("Front end: tests", [npm, "test", *reporters], junit_file=junit)
-        run("Front end: build", [npm, "run", "build"])
+        mark = frontend.build_mark()
+        if run("Front end: build", [npm, "run", "build"]):
+            frontend.BUILD.press(mark)
         run("Front end: size of the first load", [npm, "run", "size"])
         self._check_interface()
 
