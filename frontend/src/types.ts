@@ -162,6 +162,7 @@ export interface ConflictDocument {
   about_kind: Kind;
   about: Id;
   other?: Id;
+  copy_used?: Id;
   entry: Id;
   fields_collided?: CollidingField[];
   health_fields_collided?: CollidingField[];

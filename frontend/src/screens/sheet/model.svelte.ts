@@ -1,0 +1,146 @@
+// One sheet while it is open: the record, or a draft that becomes one with its first change. Every change is saved at
+// once, one after another; `problem` holds words for the screen when one could not be.
+
+import { newId } from "../../domain/id";
+import { mergePatch } from "../../domain/mergePatch";
+import { dayIn, now } from "../../domain/moment";
+import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
+import { stageOf } from "../../domain/stage";
+import { documents, draftSheet } from "../../store/day.svelte";
+import { recordsOf, zone } from "../../store/live.svelte";
+import { NoRoom, type Patch, save, withdraw } from "../../store/save";
+import { readPhoto } from "../../sync/photo";
+import { session } from "../../sync/session.svelte";
+import type { ApplicationDocument, Id, JsonObject, Photo, Rec } from "../../types";
+import { hold } from "../../update.svelte";
+
+const list = (text: string | null): string[] => (text ? text.split(",").filter(Boolean) : []);
+
+export class SheetModel {
+  readonly id: Id;
+  problem = $state<string | null>(null);
+  /** Photos being read and kept just now. */
+  reading = $state(0);
+  at = $state(now());
+  #made = $state(false);
+  #draft = $state.raw<ApplicationDocument | null>(null);
+  #queue: Promise<void> = Promise.resolve();
+
+  constructor(parts: string[], query: URLSearchParams) {
+    const [id = "new"] = parts;
+    this.#made = id !== "new";
+    this.id = this.#made ? id : newId();
+    if (!this.#made) {
+      const look = query.get("look") ?? "";
+      const scenes = list(query.get("scenes"));
+      const appliances = query.has("appliances") ? list(query.get("appliances")) : null;
+      const performer = query.get("performer") ?? "";
+      this.#given = { performer, look, date: query.get("date") ?? dayIn(zone()), scenes, appliances };
+    }
+  }
+
+  readonly #given: { performer: Id; look: Id; date: string; scenes: Id[]; appliances: Id[] | null } | null = null;
+
+  /** Fills in a new sheet once everything it is made from has been read; call from an effect. */
+  prepare(): void {
+    if (this.#made || this.#draft || !this.#given) return;
+    const kinds = ["appliance", "copy", "application", "material", "recipe", "look"] as const;
+    if (!kinds.every((kind) => recordsOf(kind).ready) || !session.production) return;
+    const { appliances, performer, look } = this.#given;
+    const ofLook = (recordsOf("look").get(look)?.document.appliances ?? []).filter((id) => {
+      const made = recordsOf("appliance").get(id)?.document.performer;
+      return !made || made === performer;
+    });
+    this.#draft = draftSheet({ ...this.#given, appliances: appliances ?? ofLook, artist: session.production.crew });
+  }
+
+  get record(): Rec<"application"> | undefined {
+    return recordsOf("application").get(this.id);
+  }
+  get document(): ApplicationDocument | undefined {
+    return this.record?.document ?? this.#draft ?? undefined;
+  }
+  get isDraft(): boolean {
+    return !this.#made;
+  }
+  get missing(): boolean {
+    return this.#made && recordsOf("application").ready && !this.document;
+  }
+  get withdrawn(): boolean {
+    return this.record?.withdrawn ?? false;
+  }
+  get readOnly(): boolean {
+    return !session.can("application") || this.withdrawn;
+  }
+  get stage() {
+    return stageOf(this.document);
+  }
+
+  get warnings(): SheetWarning[] {
+    const sheet = this.document;
+    if (!sheet) return [];
+    const usedElsewhere = new Set<Id>();
+    for (const row of recordsOf("application").list) {
+      if (row.id !== this.id) for (const use of Object.values(row.document.copies ?? {})) usedElsewhere.add(use.copy_used);
+    }
+    const performers = documents("performer");
+    return sheetWarnings({
+      sheet, usedElsewhere, at: this.at,
+      performer: performers.get(sheet.performer) ?? { name: "" },
+      copies: documents("copy"), appliances: documents("appliance"), materials: documents("material"),
+      performerNames: new Map([...performers].map(([id, performer]) => [id, performer.name])),
+      healthKnown: session.seesHealth,
+    });
+  }
+
+  /** Saves a change; changes made quickly one after another keep their order. */
+  change(patch: Patch<ApplicationDocument>, options: Parameters<typeof save>[3] = {}): Promise<void> {
+    const release = hold("the sheet is being saved");
+    const step = this.#queue.then(async () => {
+      try {
+        if (this.#made) {
+          await save("application", this.id, patch, options);
+        } else {
+          const document = mergePatch(this.#draft, JSON.parse(JSON.stringify(patch)) as JsonObject);
+          await save("application", null, document as ApplicationDocument, { ...options, id: this.id });
+          this.#made = true;
+          // Without a new page: a reload and "back" then find the record.
+          history.replaceState(null, "", `#/sheet/${this.id}`);
+        }
+        this.problem = null;
+      } catch (error) {
+        this.problem = error instanceof NoRoom ? error.message : "This change could not be kept on the phone. Try it once more.";
+        if (!(error instanceof NoRoom)) console.error(error);
+      } finally {
+        release();
+      }
+    });
+    this.#queue = step;
+    return step;
+  }
+
+  /** Reads, strips and hashes a photo first; then the sheet, the photo and what is to be sent go down together. */
+  async addPhoto(file: Blob, details: Omit<Photo, "sha256" | "size" | "media_type" | "taken_at">): Promise<void> {
+    const release = hold("a photo is being kept");
+    this.reading += 1;
+    try {
+      const photo = await readPhoto(file);
+      const known = Object.values(this.document?.photos ?? {}).some((other) => other.sha256 === photo.sha256);
+      if (known) {
+        this.problem = "This photo is on the sheet already.";
+        return;
+      }
+      const manifest: Photo = { ...details, sha256: photo.sha256, size: photo.bytes.byteLength, media_type: photo.media_type, taken_at: now() };
+      await this.change({ photos: { [newId()]: manifest } }, { photos: [photo] });
+    } catch (error) {
+      this.problem = error instanceof Error ? error.message : "This photo could not be read.";
+    } finally {
+      this.reading -= 1;
+      release();
+    }
+  }
+
+  async withdraw(reason: string): Promise<void> {
+    await withdraw("application", this.id, reason);
+  }
+}
