@@ -77,7 +77,8 @@ def _pieces(cell: str, known: Known) -> Iterator[str]:
     """Each scene as it is written. Spaces separate too, unless the number itself has one."""
     for part in re.split(r"[,;\r\n]", cell):
         piece = " ".join(part.split()).replace(" =", "=").replace("= ", "=")
-        if known.scene_numbers.look_for(piece.partition("=")[0]):
+        number, _, minutes = piece.partition("=")
+        if " " not in minutes and known.scene_numbers.look_for(number):
             yield piece
         else:
             yield from piece.split()

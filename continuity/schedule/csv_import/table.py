@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-MAXIMUM_LINES = 3000
+MAXIMUM_LINES = 2000
 MAXIMUM_CELL = 10_000
 NOTE = "# "
 _SEPARATORS = ",;\t"
