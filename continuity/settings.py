@@ -93,6 +93,7 @@ INSTALLED_APPS = [
     "continuity.applications",
     "continuity.photos",
     "continuity.cover",
+    "continuity.demo",
     "api",
 ]
 
