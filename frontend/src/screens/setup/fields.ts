@@ -15,7 +15,7 @@ interface Common {
   hint?: string | ((draft: Draft) => string | undefined);
   required?: boolean;
   /** Shown only then. */
-  when?: (draft: Draft) => boolean;
+  when?: (draft: Draft, id: Id | null) => boolean;
 }
 
 export type FieldOf = Common &
@@ -29,7 +29,7 @@ export type FieldOf = Common &
     | { sort: "choice"; options: (draft: Draft) => readonly Option[] }
     | { sort: "pick"; options: (draft: Draft, id: Id | null) => readonly Option[]; none?: string }
     | { sort: "many"; options: (draft: Draft) => readonly Option[] }
-    // eslint-disable-next-line @typescript-eslint/no-explicit-any
+
     | { sort: "part"; part: Component<any, any, any>; empty: () => unknown }
   );
 
@@ -58,7 +58,7 @@ export interface KindForm<K extends Kind = Kind> {
   /** Fields that follow from another: called with the name of the one that was changed. */
   follow?: (draft: Draft, name: string, fresh: boolean) => void;
   /** What more is done with a record that is there: the result of a cast run, for example. */
-  // eslint-disable-next-line @typescript-eslint/no-explicit-any
+
   more?: Component<any, any, any>;
   /** Once written it never changes. */
   fixed?: boolean;

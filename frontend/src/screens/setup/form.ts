@@ -1,7 +1,7 @@
 // The draft of a form: from a document, checked, and back into the smallest patch.
 
 import { diffPatch, isObject, sameJson } from "../../domain/mergePatch";
-import type { JsonObject } from "../../types";
+import type { Id, JsonObject } from "../../types";
 import type { Draft, Errors, FieldOf } from "./fields";
 
 const copyOf = <T>(value: T): T => JSON.parse(JSON.stringify(value)) as T;
@@ -54,10 +54,10 @@ const isEmpty = (value: unknown): boolean =>
   value === undefined || value === null || (typeof value === "string" && value.trim() === "") || (Array.isArray(value) && value.length === 0);
 
 /** The bounds the server holds too, told beside the field. */
-export function checkFields(fields: readonly FieldOf[], draft: Draft): Errors {
+export function checkFields(fields: readonly FieldOf[], draft: Draft, id: Id | null): Errors {
   const errors: Errors = {};
   for (const field of fields) {
-    if (field.when && !field.when(draft)) continue;
+    if (field.when && !field.when(draft, id)) continue;
     const value = draft[field.name];
     if (isEmpty(value)) {
       if (field.required) errors[field.name] = field.sort === "pick" || field.sort === "many" || field.sort === "choice" ? "Choose one" : "This is needed";
