@@ -87,16 +87,18 @@ def write_copy(written: Written) -> Aftermath:
         "withdrawn": written.withdrawn,
     }
     if written.before is None:
-        models.Copy.objects.create(
-            id=written.record_id, production_id=written.production_id, state=document.state, **columns
-        )
-        models.CopyChange.objects.create(
-            copy_id=written.record_id,
-            to_state=document.state,
-            happened_at=written.entry.happened_at,
-            received_at=written.entry.received_at,
-            by_id=written.entry.made_by_id,
-            entry=written.entry,
+        written.rows.add(
+            models.Copy(
+                id=written.record_id, production_id=written.production_id, state=document.state, **columns
+            ),
+            models.CopyChange(
+                copy_id=written.record_id,
+                to_state=document.state,
+                happened_at=written.entry.happened_at,
+                received_at=written.entry.received_at,
+                by_id=written.entry.made_by_id,
+                entry=written.entry,
+            ),
         )
         return Aftermath(derived={"state": document.state.value, "applications": []})
     models.Copy.objects.filter(id=written.record_id).update(**columns)

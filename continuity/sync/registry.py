@@ -7,21 +7,37 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol, TypeVar
 from uuid import UUID
 
 from continuity.people.documents import Role
 from continuity.sync.document import Document
+from continuity.sync.rows import Rows
 
 Writers = frozenset[Role]
+DocumentType = TypeVar("DocumentType", bound=Document)
+
+
+class Others(Protocol):
+    """The records of the production as they stand in the middle of a push."""
+
+    def document(self, kind: type[DocumentType], record_id: UUID) -> DocumentType:
+        """A record's document. Raises `LookupError` when there is no such record."""
+        ...
+
+    def derived(self, record_id: UUID) -> dict[str, Any]:
+        """What the server says of a record. Raises `LookupError` when there is no such record."""
+        ...
 
 
 @dataclass(frozen=True)
 class Written:
     """One entry on its way into the tables.
 
-    ``before`` is None for a new record; ``withdrawn`` says the record is taken back. ``fetch`` returns the
-    current document of another record of the production.
+    ``before`` is None for a new record; ``withdrawn`` says the record is taken back. ``others`` are the other
+    records of the production. ``rows`` takes what need not be in the database before the whole push is:
+    whoever reads a table that is written through it calls its ``write`` first. Everything is there already
+    when an edit is written.
     """
 
     record_id: UUID
@@ -30,7 +46,8 @@ class Written:
     before: Document | None
     withdrawn: bool
     entry: Any
-    fetch: Callable[[UUID], dict[str, Any]]
+    others: Others
+    rows: Rows
 
 
 @dataclass

@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import timezone
 from pydantic import ValidationError
 from uuid6 import uuid7
@@ -23,8 +24,10 @@ from continuity.sync.documents import CollidingField, ConflictDocument, Conflict
 from continuity.sync.entry import SentEntry, described, read_entry
 from continuity.sync.merge import Collision, Merged, apply_merge_patch, merge_stale_edit
 from continuity.sync.models import Entry, Record
+from continuity.sync.open_records import OpenRecords
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, kinds
+from continuity.sync.rows import Rows
 
 SERVER_DEVICE = UUID(int=0)
 RECIPE_IS_FIXED = "A recipe version never changes; a change is a new version."
@@ -51,11 +54,26 @@ def accept_entries(
 
     Returns one result an entry, in the same order. All are committed together before it returns.
     """
+    read = [_try_to_read(raw) for raw in entries]
+    try:
+        return _sit(_Desk, production_id, sender, device, read)
+    except (_HalfDone, IntegrityError):
+        return _sit(_CarefulDesk, production_id, sender, device, read)
+
+
+def _sit(
+    desk_type: type[_Desk],
+    production_id: UUID,
+    sender: Membership,
+    device: UUID,
+    read: Sequence[SentEntry | EntryResult],
+) -> list[EntryResult]:
     with transaction.atomic():
-        desk = _Desk(production_id, sender, device)
-        read = [_try_to_read(raw) for raw in entries]
+        desk = desk_type(production_id, sender, device)
         desk.look_up(entry for entry in read if isinstance(entry, SentEntry))
-        return [desk.accept(entry) if isinstance(entry, SentEntry) else entry for entry in read]
+        results = [desk.accept(entry) if isinstance(entry, SentEntry) else entry for entry in read]
+        desk.write()
+        return results
 
 
 def write_server_record(
@@ -65,6 +83,7 @@ def write_server_record(
     with transaction.atomic():
         desk = _Desk(production_id, by, SERVER_DEVICE)
         desk.write_own(kind, record, document)
+        desk.write()
 
 
 def restate_records(*, production_id: UUID, derived: dict[UUID, dict[str, Any]]) -> None:
@@ -99,52 +118,83 @@ def refused(entry_id: UUID | None, refusal: Refusal) -> EntryResult:
     )
 
 
+class _HalfDone(Exception):
+    """An entry was refused when something of it had been written already."""
+
+    def __init__(self, refusal: Refusal) -> None:
+        super().__init__(refusal.message)
+        self.refusal = refusal
+
+
 class _Desk:
     """One sitting at which entries are taken in, with the production's feed locked.
 
     The lock is held to the end of the transaction, so a reader of the feed can never pass a place whose
     entry has not been committed yet.
+
+    What is written goes to the database together. Nothing here can undo the writing of one entry alone: it
+    raises `_HalfDone` or `IntegrityError` when that would be needed, and then the whole push is to be rolled
+    back and handed to a `_CarefulDesk`.
     """
 
     def __init__(self, production_id: UUID, sender: Membership, device: UUID) -> None:
         self.production = Production.objects.select_for_update().get(id=production_id)
+        self.written_seq = self.production.last_seq
         self.sender = sender
         self.role = Role(sender.role)
         self.device = device
         self.now = timezone.now()
-        self.records: dict[UUID, Record] = {}
-        self.looked_for: set[UUID] = set()
+        self.rows = Rows()
+        self.records = OpenRecords(self.rows)
         self.known_entries: dict[UUID, Entry] = {}
-        self.crew = {member.id: member for member in Membership.objects.filter(production_id=production_id)}
+        self.held: dict[UUID, list[Entry]] = {}
+        self.crew = {sender.id: sender}
+        self.writing = False
 
     # -- reading -----------------------------------------------------------------------------------
 
     def look_up(self, entries: Iterable[SentEntry]) -> None:
         """Read in one go what a batch will need, so that five hundred entries are not a thousand queries."""
         entries = list(entries)
-        for known in Entry.objects.filter(id__in=[entry.id for entry in entries]):
-            self.known_entries[known.id] = known
+        ids = {entry.id for entry in entries} | {entry.based_on for entry in entries if entry.based_on}
+        self._read_entries(Q(id__in=ids))
         wanted: set[UUID] = {entry.record for entry in entries}
         for entry in entries:
             wanted.update(_ids_in(entry.patch))
-        self._fetch_records(wanted)
+        self.records.fetch(wanted)
 
-    def record(self, record_id: UUID) -> Record | None:
-        if record_id not in self.looked_for:
-            self._fetch_records({record_id})
-        return self.records.get(record_id)
+    def _read_entries(self, wanted: Q) -> None:
+        """Read these entries, and all of the production that wait for another."""
+        self.held.clear()
+        waiting = Q(production_id=self.production.id, seq=None)
+        for entry in Entry.objects.filter(wanted | waiting).order_by("received_at", "id"):
+            self.known_entries[entry.id] = entry
+            if entry.state == "held" and entry.production_id == self.production.id and entry.based_on:
+                self.held.setdefault(entry.based_on, []).append(entry)
 
-    def _fetch_records(self, ids: set[UUID]) -> None:
-        missing = ids - self.looked_for
-        self.looked_for |= missing
-        for record in Record.objects.filter(id__in=missing):
-            self.records[record.id] = record
+    def _crew_member(self, crew_id: UUID) -> Membership | None:
+        if crew_id not in self.crew:
+            for member in Membership.objects.filter(production_id=self.production.id):
+                self.crew.setdefault(member.id, member)
+        return self.crew.get(crew_id)
 
-    def _document_of(self, record_id: UUID) -> dict[str, Any]:
-        record = self.record(record_id)
-        if record is None:
-            raise LookupError(f"No record {record_id}.")
-        return dict(record.document)
+    # -- writing -----------------------------------------------------------------------------------
+
+    def write(self) -> None:
+        """Send everything taken in so far to the database. Raises `IntegrityError`."""
+        self.rows.write()
+        self.records.write()
+        if self.production.last_seq != self.written_seq:
+            Production.objects.filter(id=self.production.id).update(last_seq=self.production.last_seq)
+            self.written_seq = self.production.last_seq
+
+    def _forget(self) -> None:
+        """After a roll-back what was read, numbered and gathered meanwhile is read again."""
+        self.rows = Rows()
+        self.records = OpenRecords(self.rows)
+        self.production.refresh_from_db(fields=["last_seq"])
+        self.written_seq = self.production.last_seq
+        self._read_entries(Q(pk__in=[]))
 
     # -- one entry ---------------------------------------------------------------------------------
 
@@ -152,22 +202,13 @@ class _Desk:
         known = self.known_entries.get(sent.id)
         if known:
             return self._answer_again(known, sent)
+        self.writing = False
         try:
-            with transaction.atomic():
-                return self._accept_new(sent)
+            return self._accept_new(sent)
         except Refusal as refusal:
-            self._forget()
+            if self.writing:
+                raise _HalfDone(refusal) from None
             return refused(sent.id, refusal)
-        except IntegrityError:
-            # A constraint has the last word on what a check above could not foresee.
-            self._forget()
-            return refused(sent.id, Refusal(Code.collided, "It cannot stand beside what is stored already."))
-
-    def _forget(self) -> None:
-        """After a roll-back what was read and numbered meanwhile is read again."""
-        self.records.clear()
-        self.looked_for.clear()
-        self.production.refresh_from_db(fields=["last_seq"])
 
     def _answer_again(self, known: Entry, sent: SentEntry) -> EntryResult:
         if known.production_id != self.production.id or known.body_sha256 != sent.sha256():
@@ -183,7 +224,7 @@ class _Desk:
         kind = kinds().get(sent.kind)
         if kind is None:
             raise Refusal(Code.unknown_kind, f"There is no kind of record {sent.kind!r}.", field="kind")
-        made_by = self.crew.get(sent.made_by)
+        made_by = self._crew_member(sent.made_by)
         if made_by is None:
             raise Refusal(
                 Code.unknown_reference, "made_by is nobody of this production's crew.", field="made_by"
@@ -211,7 +252,8 @@ class _Desk:
         try:
             if sent.based_on is not None and not self._has_come(sent.based_on, sent.record):
                 entry.state = "held"
-                entry.save(force_insert=True)
+                self.rows.add(entry)
+                self.held.setdefault(sent.based_on, []).append(entry)
                 return EntryResult(sent.id, "held", 202, revision=entry.id)
             conflict = self._apply(entry, kind, head)
         except BaseException:
@@ -223,7 +265,7 @@ class _Desk:
         )
 
     def _head(self, sent: SentEntry, kind: RecordKind) -> Record | None:
-        head = self.record(sent.record)
+        head = self.records.find(sent.record)
         if head and (head.production_id != self.production.id or head.kind != sent.kind):
             raise Refusal(Code.record_exists, "This record's id belongs to something else.", field="record")
         if head and sent.based_on is None:
@@ -258,9 +300,13 @@ class _Desk:
 
     def _apply(self, entry: Entry, kind: RecordKind, head: Record | None) -> bool:
         """Apply an entry to its record; True when something of it is kept as a conflict."""
+        if head:
+            self.write()
         merged = self._merged(entry, head)
         document = self._validated(kind, merged.document)
         self._check_references(document)
+        before = self.records.document(kind.document, head.id) if head else None
+        self.writing = True
         entry.seq = self._next_seq()
         sort = ConflictSort.STALE_EDIT
         withdrawn = bool(entry.withdrawal) or bool(head and head.withdrawn)
@@ -270,16 +316,20 @@ class _Desk:
             conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
         elif merged.collisions:
             conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
-        entry.save(force_insert=entry._state.adding)
+        if entry._state.adding:
+            self.rows.add(entry)
+        else:
+            entry.save(update_fields=["state", "seq"])
         aftermath = kind.write(
             Written(
                 record_id=entry.record,
                 production_id=self.production.id,
                 document=document,
-                before=self._validated(kind, head.document) if head else None,
+                before=before,
                 withdrawn=withdrawn,
                 entry=entry,
-                fetch=self._document_of,
+                others=self.records,
+                rows=self.rows,
             )
         )
         conflicts.extend(aftermath.conflicts)
@@ -289,8 +339,7 @@ class _Desk:
             self.write_own("conflict", uuid7(), conflict)
         if conflicts:
             entry.conflict = True
-            entry.save(update_fields=["conflict"])
-        self.production.save(update_fields=["last_seq"])
+            self.rows.change(Entry, entry.id, conflict=True)
         return bool(conflicts)
 
     def _merged(self, entry: Entry, head: Record | None) -> Merged:
@@ -319,7 +368,7 @@ class _Desk:
 
     def _check_references(self, document: Document) -> None:
         for kind, record_id in document.references():
-            record = self.record(record_id)
+            record = self.records.find(record_id)
             if record is None or record.production_id != self.production.id or record.kind != kind:
                 words = kind.replace("_", " ")
                 raise Refusal(
@@ -330,19 +379,20 @@ class _Desk:
 
     def _apply_following(self, entry: Entry, kind: RecordKind) -> None:
         """Apply what was held until this entry came, and what waits for that in turn."""
-        waiting = Entry.objects.filter(
-            production_id=self.production.id, record=entry.record, based_on=entry.id, state="held"
-        ).order_by("received_at", "id")
-        for held in waiting:
+        for held in self.held.pop(entry.id, ()):
+            if held.record != entry.record:
+                continue
+            self.write()
             held.state = "applied"
             try:
                 self._check_fits(held, kind)
                 with transaction.atomic():
-                    self._apply(held, kind, self.record(held.record))
-            except Refusal as refusal:
+                    self._apply(held, kind, self.records.find(held.record))
+                    self.write()
+            except (Refusal, IntegrityError) as error:
                 # It is stored already and must not vanish: it stays, and a person sees that it does not fit.
                 self._forget()
-                self._keep_unfit(held, kind, refusal)
+                self._keep_unfit(held, kind, error if isinstance(error, Refusal) else _collided())
             self.known_entries[held.id] = held
             self._apply_following(held, kind)
 
@@ -371,14 +421,15 @@ class _Desk:
                 health_fields_collided=[offered] if health else [],
             ),
         )
-        self.production.save(update_fields=["last_seq"])
 
     # -- records -----------------------------------------------------------------------------------
 
     def write_own(self, kind_name: str, record_id: UUID, document: Document) -> None:
         """Write a record the server makes: same chain, same feed, as everything else."""
         kind = kinds()[kind_name]
-        head = self.record(record_id)
+        head = self.records.find(record_id)
+        if head:
+            self.write()
         entry = Entry(
             id=uuid7(),
             production_id=self.production.id,
@@ -395,10 +446,11 @@ class _Desk:
             state="applied",
             seq=self._next_seq(),
         )
-        entry.save(force_insert=True)
-        written = Written(record_id, self.production.id, document, None, False, entry, self._document_of)
+        self.rows.add(entry)
+        written = Written(
+            record_id, self.production.id, document, None, False, entry, self.records, self.rows
+        )
         self._save_record(entry, document, kind.write(written), head, False)
-        self.production.save(update_fields=["last_seq"])
 
     def _next_seq(self) -> int:
         self.production.last_seq += 1
@@ -413,17 +465,15 @@ class _Desk:
         record.revision = entry
         record.seq = entry.seq or 0
         record.withdrawn = withdrawn
-        record.save(force_insert=head is None)
-        self.records[record.id] = record
-        self.looked_for.add(record.id)
+        self.records.save(record, new=head is None)
 
     def _save_others(self, others: dict[UUID, dict[str, Any]]) -> None:
-        self._fetch_records(set(others))
+        self.records.fetch(set(others))
         for record_id, derived in others.items():
-            record = self.records[record_id]
+            record = self.records.get(record_id)
             record.derived = {**record.derived, **derived}
             record.seq = self._next_seq()
-            record.save(update_fields=["derived", "seq"])
+            self.records.save(record)
 
     def _conflict(
         self, sort: ConflictSort, entry: Entry, kind: RecordKind, collisions: Iterable[Collision]
@@ -442,6 +492,31 @@ class _Desk:
             fields_collided=shown[False],
             health_fields_collided=shown[True],
         )
+
+
+class _CarefulDesk(_Desk):
+    """Writes each entry by itself, so that one that is refused half-way is undone and leaves the others."""
+
+    def accept(self, sent: SentEntry) -> EntryResult:
+        try:
+            with transaction.atomic():
+                result = super().accept(sent)
+                self.write()
+                return result
+        except _HalfDone as half_done:
+            return self._undone(sent, half_done.refusal)
+        except IntegrityError:
+            # A constraint has the last word on what a check could not foresee.
+            return self._undone(sent, _collided())
+
+    def _undone(self, sent: SentEntry, refusal: Refusal) -> EntryResult:
+        self.known_entries.pop(sent.id, None)
+        self._forget()
+        return refused(sent.id, refusal)
+
+
+def _collided() -> Refusal:
+    return Refusal(Code.collided, "It cannot stand beside what is stored already.")
 
 
 def _ids_in(value: Any) -> Iterable[UUID]:
