@@ -94,6 +94,7 @@ INSTALLED_APPS = [
     "continuity.photos",
     "continuity.cover",
     "continuity.demo",
+    "continuity.bench",
     "api",
 ]
 
