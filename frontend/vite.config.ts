@@ -9,8 +9,8 @@ export default defineConfig({
   base: "/",
   define: { __APP_VERSION__: JSON.stringify(version) },
   build: { outDir: "dist", emptyOutDir: true, target: "es2022", modulePreload: { polyfill: false } },
-  // Without changeOrigin the Host header stays the phone's, so that the server's check of Origin passes.
-  server: { host: true, proxy: { "/api": "http://127.0.0.1:8000" } },
+  // With changeOrigin off the Host header stays the phone's, so that the server's check of Origin passes.
+  server: { host: true, proxy: { "/api": { target: process.env.API_SERVER ?? "http://127.0.0.1:8000", changeOrigin: false } } },
   plugins: [
     svelte(),
     VitePWA({

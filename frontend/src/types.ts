@@ -195,7 +195,7 @@ export interface Derived {
   files?: Record<string, "awaited" | "stored" | "unreadable">;
   flags?: string[];
   state?: CopyState;
-  application?: Id;
+  applications?: Id[];
 }
 
 /** A record as the screens see it: the server's document with what is not sent yet laid over it. */

@@ -25,12 +25,12 @@ describe("where a copy is", () => {
   });
 
   test("an application only the server knows counts too", () => {
-    const states = copyStates([copy("1", {}, { state: "applied", application: "elsewhere" })], []);
+    const states = copyStates([copy("1", {}, { state: "applied", applications: ["elsewhere"] })], []);
     expect(states.get("1")).toEqual({ state: "applied", application: "elsewhere" });
   });
 
   test("taking a copy off a sheet, not sent yet, sets it free at once", () => {
-    const states = copyStates([copy("1", {}, { state: "applied", application: "a" })], [sheet("a", { copies: {} })]);
+    const states = copyStates([copy("1", {}, { state: "applied", applications: ["a"] })], [sheet("a", { copies: {} })]);
     expect(states.get("1")!.state).toBe("on_set");
   });
 

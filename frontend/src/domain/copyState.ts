@@ -33,9 +33,8 @@ export function copyStates(copies: readonly CopyRecord[], applications: readonly
     const byApplication = taken.get(id);
     if (byApplication) return [id, byApplication];
     // An application this phone has not been given (or not yet): the server's word counts.
-    if (derived.application && derived.state && !known.has(derived.application)) {
-      return [id, { state: derived.state, application: derived.application }];
-    }
+    const elsewhere = derived.applications?.find((application) => !known.has(application));
+    if (elsewhere && derived.state) return [id, { state: derived.state, application: elsewhere }];
     return [id, { state: document.state ?? "shop" }];
   }));
 }

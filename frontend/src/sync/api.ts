@@ -105,13 +105,13 @@ export function createApi(base: string): Api {
       return read(await call(path, { method, headers: { "X-CSRFToken": api.csrf, ...headers }, body: bytes }, 120_000), answer);
     },
     async bytes(path) {
-      const response = await call(path, { method: "GET", headers: { Accept: "image/webp,image/*" } });
+      const response = await call(path, { method: "GET", headers: { Accept: "*/*" } });
       const type = response.headers.get("content-type") ?? "";
       if (!response.ok || !type.startsWith("image/")) throw new NoAnswer(response.status >= 500 ? "server" : "odd", response.status);
       return { bytes: await response.arrayBuffer(), type };
     },
     async text(path) {
-      const response = await call(path, { method: "GET", headers: { Accept: "text/csv,text/plain" } });
+      const response = await call(path, { method: "GET", headers: { Accept: "*/*" } });
       if (!response.ok) return read(response, null);
       if (response.headers.get("content-type")?.startsWith("text/html")) throw new NoAnswer("odd", response.status);
       return response.text();

@@ -76,9 +76,8 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
       await db.photoIndex.update([row.production, row.sha256], { received: answer.received });
     } catch (error) {
       if (!(error instanceof ServerError)) throw error;
-      const received = error.body?.received;
-      if (error.code === "wrong_offset" && typeof received === "number" && (corrections += 1) <= 3) {
-        answer = { answer: "file", state: "awaited", received };
+      if (error.code === "wrong_offset" && (corrections += 1) <= 3) {
+        answer = await api.get<FileAnswer>(path, "file");
       } else if (error.code === "hash_mismatch" && !startedOver) {
         startedOver = true;
         answer = { answer: "file", state: "awaited", received: 0 };

@@ -7,7 +7,7 @@ import { dayIn, now } from "../../domain/moment";
 import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
 import { stageOf } from "../../domain/stage";
 import { documents, draftSheet } from "../../store/day.svelte";
-import { recordsOf, zone } from "../../store/live.svelte";
+import { recordsOf, unsentOf, zone } from "../../store/live.svelte";
 import { NoRoom, type Patch, save, withdraw } from "../../store/save";
 import { readPhoto } from "../../sync/photo";
 import { session } from "../../sync/session.svelte";
@@ -22,6 +22,8 @@ export class SheetModel {
   /** Photos being read and kept just now. */
   reading = $state(0);
   at = $state(now());
+  /** The question that is up, where more than one button asks it. */
+  asking = $state<"touch_up" | "photos" | null>(null);
   #made = $state(false);
   #draft = $state.raw<ApplicationDocument | null>(null);
   #queue: Promise<void> = Promise.resolve();
@@ -80,8 +82,11 @@ export class SheetModel {
     const sheet = this.document;
     if (!sheet) return [];
     const usedElsewhere = new Set<Id>();
+    // Of two sheets with one copy the server flags the later one; until it has spoken, the phone warns on its own.
+    const record = this.record;
+    const judged = !!record?.received_at && !unsentOf(this.id) && !record.derived.flags?.includes("copy_applied_twice");
     for (const row of recordsOf("application").list) {
-      if (row.id !== this.id) for (const use of Object.values(row.document.copies ?? {})) usedElsewhere.add(use.copy_used);
+      if (row.id !== this.id && !judged) for (const use of Object.values(row.document.copies ?? {})) usedElsewhere.add(use.copy_used);
     }
     const performers = documents("performer");
     return sheetWarnings({
@@ -91,6 +96,14 @@ export class SheetModel {
       performerNames: new Map([...performers].map(([id, performer]) => [id, performer.name])),
       healthKnown: session.seesHealth,
     });
+  }
+
+  /** The field that keeps that a warning was gone past. */
+  passed(warning: SheetWarning) {
+    return this.document?.[warning.aboutHealth ? "health_overridden" : "overridden"]?.[warning.key];
+  }
+  get openWarnings(): SheetWarning[] {
+    return this.warnings.filter((warning) => !this.passed(warning));
   }
 
   /** Saves a change; changes made quickly one after another keep their order. */
