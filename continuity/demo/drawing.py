@@ -10,21 +10,23 @@ from __future__ import annotations
 import io
 import math
 import random
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
 from continuity.applications.documents import Angle, PhotoMoment
-from continuity.demo.wounds import WOUND_CENTRES, WOUNDS, Mark
+from continuity.demo.wounds import STUBBLE, WOUND_CENTRES, WOUNDS, Mark
 
 WIDTH, HEIGHT = 900, 1200
 OVERSAMPLED = 2
+ROWS = 60
 QUALITY = 82
 
 Colour = tuple[int, int, int]
 Spot = tuple[float, float]
 Point = tuple[float, float]
+Profile = Callable[[float], float]
 
 # Degrees the head is turned; the side that shows is the performer's.
 YAW = {
@@ -53,12 +55,12 @@ class Face:
     lips: Colour
     jumper: Colour
     width: float
-    beard: bool = False
+    stubble: bool = False
 
 
 FACES = {
     "tamsin": Face((216, 172, 144), (66, 42, 30), (176, 100, 94), (58, 76, 92), 1.0),
-    "idris": Face((146, 102, 76), (30, 24, 22), (122, 74, 66), (88, 74, 52), 1.08, beard=True),
+    "idris": Face((146, 102, 76), (30, 24, 22), (122, 74, 66), (88, 74, 52), 1.08, stubble=True),
     "petra": Face((222, 180, 154), (74, 48, 34), (184, 110, 102), (48, 58, 66), 1.03),
 }
 
@@ -82,17 +84,25 @@ class Camera:
         return self.x + turned * self.scale, self.y + height * self.scale
 
     def faces(self, longitude: float, height: float = 0.0) -> float:
-        """Above 0 when the spot is turned to the camera."""
+        """Above 0 when the skin there is turned to the camera; 1 when squarely."""
         half_width, depth = self._ellipse(height)
         angle, turn = math.radians(longitude), math.radians(self.yaw)
-        return depth * math.cos(angle) * math.cos(turn) - half_width * math.sin(angle) * math.sin(turn)
+        across, forward = math.sin(angle) / half_width, math.cos(angle) / depth
+        return (forward * math.cos(turn) - across * math.sin(turn)) / math.hypot(across, forward)
+
+    def seen(self, height: float) -> tuple[float, float]:
+        """The longitudes between which the skin is turned to the camera at this height."""
+        half_width, depth = self._ellipse(height)
+        turn = math.radians(self.yaw)
+        middle = math.degrees(math.atan2(-math.sin(turn) / half_width, math.cos(turn) / depth))
+        return middle - 90, middle + 90
 
     def _ellipse(self, height: float) -> Point:
         clamped = max(-1.0, min(1.0, height))
         if clamped < 0:
-            round_ = math.sqrt(1 - clamped**2 * 0.97)
+            round_ = math.sqrt(1 - clamped**2 * 0.995)
             return 0.74 * self.width * round_, 0.86 * round_
-        jaw = math.sqrt(max(0.0, 1 - clamped**3.2 * 0.93))
+        jaw = math.sqrt(max(0.0, 1 - clamped**3.2 * 0.96))
         return 0.74 * self.width * (1 - 0.22 * clamped) * jaw, 0.86 * (1 - 0.12 * clamped) * jaw
 
 
@@ -114,6 +124,9 @@ def draw_photo(
     picture = Image.new("RGB", (WIDTH * OVERSAMPLED, HEIGHT * OVERSAMPLED), BACKDROPS[moment])
     _backdrop(picture, moment, chance)
     _head(picture, face, camera)
+    if face.stubble:
+        _mark(picture, camera, Mark(STUBBLE, face.hair, soft=0.05, strength=0.4))
+    _features(ImageDraw.Draw(picture), face, camera)
     if worn:
         for mark in WOUNDS[worn, stage]:
             _mark(picture, camera, mark)
@@ -158,10 +171,11 @@ def _head(picture: Image.Image, face: Face, camera: Camera) -> None:
     skin_shadow = _shade(face.skin, 0.8)
     # Neck and shoulders.
     neck = camera.scale * 0.36
+    nape = camera.x - math.sin(math.radians(camera.yaw)) * camera.scale * 0.08
     pen.polygon(
         [
-            (camera.x - neck, camera.y + camera.scale * 0.5),
-            (camera.x + neck, camera.y + camera.scale * 0.5),
+            (nape - neck, camera.y + camera.scale * 0.4),
+            (nape + neck, camera.y + camera.scale * 0.4),
             (camera.x + neck * 1.15, camera.y + camera.scale * 1.6),
             (camera.x - neck * 1.15, camera.y + camera.scale * 1.6),
         ],
@@ -174,18 +188,22 @@ def _head(picture: Image.Image, face: Face, camera: Camera) -> None:
         pen, camera.x, camera.y + camera.scale * 1.3, camera.scale * 0.5, camera.scale * 0.12, skin_shadow
     )
     # The hair behind, then the skin in front of it, row by row.
-    back = _rows(camera, lambda longitude, height: True, -1.0, 0.35, 1.07)
+    back = _rows(camera, _everything, -1.0, 0.52, _hair_stands_out)
     pen.polygon(back, fill=face.hair)
     for side in (-92.0, 92.0):
         if camera.faces(side) > -0.35:
             x, y = camera.place(side, 0.06, 1.03)
             tilt = 0.05 + 0.11 * abs(math.sin(math.radians(camera.yaw)))
             _ellipse(pen, x, y, camera.scale * tilt, camera.scale * 0.17, _shade(face.skin, 0.92))
-    pen.polygon(_rows(camera, _is_skin, -0.72, 1.0, 1.0), fill=face.skin)
-    if face.beard:
-        shadow = _mix(face.skin, face.hair, 0.45)
-        pen.polygon(_rows(camera, _is_beard, 0.5, 1.0, 1.0), fill=shadow)
-    _features(pen, face, camera)
+    # From the side, the jaw rises towards the ear.
+    side_on = abs(math.sin(math.radians(camera.yaw)))
+
+    def skin_in_front(height: float) -> float:
+        hairline = 75 * (max(0.0, height + 0.62) / 0.3) ** (1 / 3)
+        jaw = 88 - 34 * side_on**2 * min(1.0, max(0.0, (height - 0.3) / 0.4))
+        return float(min(hairline, jaw))
+
+    pen.polygon(_rows(camera, skin_in_front, -0.62, 1.0, _on_the_skin), fill=face.skin)
 
 
 def _features(pen: ImageDraw.ImageDraw, face: Face, camera: Camera) -> None:
@@ -199,20 +217,14 @@ def _features(pen: ImageDraw.ImageDraw, face: Face, camera: Camera) -> None:
         )
         _shape(pen, camera, [(side * lon, h) for lon, h in eye], (238, 234, 228))
         x, y = camera.place(26 * side, -0.06)
-        turned = max(0.35, camera.faces(26 * side) / 0.86)
+        turned = max(0.35, camera.faces(26 * side))
         radius = camera.scale * 0.052
         _ellipse(pen, x, y, radius * turned, radius, (74, 92, 88))
         _ellipse(pen, x, y, radius * 0.5 * turned, radius * 0.5, (18, 16, 16))
         _ellipse(pen, x - radius * 0.3, y - radius * 0.3, radius * 0.16, radius * 0.16, (250, 250, 250))
         lid = [(14, -0.045), (20, -0.1), (27, -0.117), (34, -0.092), (40, -0.035)]
         _line(pen, camera, [(side * lon, h) for lon, h in lid], 0.02, _shade(face.skin, 0.35))
-        _line(
-            pen,
-            camera,
-            [(side * lon, h + 0.0) for lon, h in [(23, -0.008), (34, -0.014)]],
-            0.008,
-            skin_shadow,
-        )
+        _line(pen, camera, [(side * 23, -0.008), (side * 34, -0.014)], 0.008, skin_shadow)
         brow = [(10, -0.2), (22, -0.265), (34, -0.26), (43, -0.2), (34, -0.225), (22, -0.225)]
         _shape(pen, camera, [(side * lon, h) for lon, h in brow], _mix(face.hair, face.skin, 0.15))
     # The nose stands out from the head, so that it shows in profile.
@@ -241,31 +253,30 @@ def _features(pen: ImageDraw.ImageDraw, face: Face, camera: Camera) -> None:
         _line(pen, camera, middle, 0.014, _shade(face.lips, 0.5), 1.03)
 
 
-def _is_skin(longitude: float, height: float) -> bool:
-    hairline = -0.62 + 0.3 * (abs(longitude) / 75) ** 3
-    return height >= hairline and abs(longitude) < 88
+def _everything(height: float) -> float:
+    return 180.0
 
 
-def _is_beard(longitude: float, height: float) -> bool:
-    return height > 0.78 - 0.2 * (abs(longitude) / 60) ** 2 and abs(longitude) < 88
+def _hair_stands_out(height: float) -> float:
+    """How far the hair stands out from the skin; it is cut round at the neck."""
+    return 1.07 - 0.4 * max(0.0, (height - 0.1) / 0.42) ** 3
 
 
-def _rows(camera: Camera, inside: object, top: float, bottom: float, lift: float) -> list[Point]:
-    """The outline of a region of the head, as it is seen: the left and right ends of each row."""
-    assert callable(inside)
+def _on_the_skin(height: float) -> float:
+    return 1.0
+
+
+def _rows(camera: Camera, limit: Profile, top: float, bottom: float, lift: Profile) -> list[Point]:
+    """The outline, as it is seen, of what lies within ``limit(height)`` degrees of the middle of the face."""
     left: list[Point] = []
     right: list[Point] = []
-    steps = 60
-    for step in range(steps + 1):
-        height = top + (bottom - top) * step / steps
-        seen = [
-            camera.place(longitude, height, lift)
-            for longitude in range(-180, 181, 3)
-            if camera.faces(longitude, height) >= 0 and inside(longitude, height)
-        ]
-        if seen:
-            left.append(min(seen))
-            right.append(max(seen))
+    for step in range(ROWS + 1):
+        height = top + (bottom - top) * step / ROWS
+        first, last = camera.seen(height)
+        first, last = max(first, -limit(height)), min(last, limit(height))
+        if first < last:
+            left.append(camera.place(first, height, lift(height)))
+            right.append(camera.place(last, height, lift(height)))
     return left + right[::-1]
 
 
@@ -312,7 +323,7 @@ def _lit(picture: Image.Image, moment: PhotoMoment, chance: random.Random) -> Im
     shaded = ImageChops.multiply(picture, Image.merge("RGB", (light, light, light)))
     if moment is PhotoMoment.ON_SET:
         shaded = ImageChops.multiply(shaded, Image.new("RGB", picture.size, (214, 226, 246)))
-    return shaded.filter(ImageFilter.GaussianBlur(0.6))
+    return shaded
 
 
 def _card(picture: Image.Image, slate: str) -> None:

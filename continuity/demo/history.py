@@ -91,7 +91,8 @@ FIRST_DAYS = (
         -6, "tamsin", "maren_day_1", ("15",), ("CB-04",), BROW_GLUE, "alcohol", "05:45", "06:55",
         ((BEFORE, FRONT, "05:44"), (APPLIED, FRONT, "06:56"), (APPLIED, CLOSE_UP, "06:58"),
          (ON_SET, LEFT, "08:20")),
-        on_camera="07:40", touch_ups=(("09:15", "Shine on the edge under the lamp."),), removed="11:30", remover="silicone_remover",
+        on_camera="07:40", touch_ups=(("09:15", "Shine on the edge under the lamp."),), removed="11:30",
+        remover="silicone_remover",
         copy_after="One edge lifted at the temple.", skin_after="Nothing to see.", note="Established.",
     ),
     Application(
@@ -185,7 +186,7 @@ LAST_DAYS = (
         touch_ups=(("11:40", "Quarrel: sweat along the hairline."),), breaks=(("13:00", "13:40"),),
         removed="15:30", remover="silicone_remover", copy_after="The pale line shows in daylight.",
         skin_after="Nothing to see.", answers=(
-            ("copy_grade_too_low", "After one hero copy tore; the scene is lit from behind, nothing close."),),
+            ("copy_grade_too_low", "After one hero copy tore; lit from behind, nothing close."),),
     ),
     Application(
         -2, "idris", "josk_day_3", ("36",), ("BC-04",), CHEEK_GLUE, "blending_paste", "07:15", "08:50",
@@ -219,7 +220,8 @@ LAST_DAYS = (
         differences="Blood thinner, it is washed off anyway.", sealer=None, on_camera="22:30",
         removed="25:20", remover="silicone_remover", copy_after="Water under the edge.",
         skin_after="Nothing to see.", artist="head", answers=(
-            ("copy_for_another_performer", "The last one in the water bag was crushed; one of Tamsin's was all there was."),),
+            ("copy_for_another_performer",
+             "The last one in the water bag was crushed; one of Tamsin's was to hand."),),
     ),
     Application(
         -1, "tamsin", "maren_scar", ("51",), ("RS-05",), SCAR_GLUE, "alcohol", "10:05", "10:40",

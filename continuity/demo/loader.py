@@ -18,7 +18,7 @@ from django.utils import timezone
 
 from continuity.demo import story
 from continuity.demo.dates import Calendar
-from continuity.demo.entries import EntryBook, mint
+from continuity.demo.entries import EntryBook, Json, mint
 from continuity.demo.setting_up import SET_UP_DAY, write_set_up
 from continuity.demo.sheets import write_applications
 from continuity.people.models import Membership
@@ -28,7 +28,7 @@ from continuity.schedule.documents import ProductionDocument
 from continuity.schedule.models import Production
 from continuity.sync.services import accept_entries
 
-# Printed on every screen that loads the demo: an account with it protects nothing.
+# Printed whenever the demo is loaded: these accounts protect nothing, and nothing real belongs beside them.
 PASSWORD = "tide-table-52"  # noqa: S105
 ENTRIES_AT_ONCE = 500
 
@@ -91,17 +91,7 @@ def _load(production_id: UUID, calendar: Calendar) -> Loaded:
     for sender, group in itertools.groupby(written, key=lambda one: one[0]):
         entries = [entry for _, entry in group]
         for start in range(0, len(entries), ENTRIES_AT_ONCE):
-            results = accept_entries(
-                production_id=production_id,
-                sender=crew[sender],
-                device=mint(calendar.moment(SET_UP_DAY, "08:00"), f"phone of {sender}"),
-                entries=entries[start : start + ENTRIES_AT_ONCE],
-            )
-            for entry, result in zip(entries[start:], results, strict=False):
-                if result.result != "stored":
-                    raise CannotLoad(
-                        f"A {entry['kind']} of the demo is {result.result}: {result.code} {result.message}"
-                    )
+            _send(production_id, crew[sender], calendar, entries[start : start + ENTRIES_AT_ONCE])
     for sha256, picture in pictures.items():
         status = receive_piece(
             production_id=production_id, sha256=sha256, offset=0, total=len(picture), piece=picture
@@ -112,6 +102,19 @@ def _load(production_id: UUID, calendar: Calendar) -> Loaded:
         (account.username, account.name, account.role.value) for account in (story.HEAD, *story.CREW)
     )
     return Loaded(production_id, story.TITLE, len(written), len(pictures), accounts)
+
+
+def _send(production_id: UUID, sender: Membership, calendar: Calendar, entries: list[Json]) -> None:
+    results = accept_entries(
+        production_id=production_id,
+        sender=sender,
+        device=mint(calendar.moment(SET_UP_DAY, "08:00"), f"phone of {sender.user.username}"),
+        entries=entries,
+    )
+    for entry, result in zip(entries, results, strict=True):
+        if result.result != "stored":
+            what = entry["kind"].replace("_", " ")
+            raise CannotLoad(f"A {what} of the demo is {result.result}: {result.code} {result.message}")
 
 
 def _make_crew(production_id: UUID) -> dict[str, Membership]:

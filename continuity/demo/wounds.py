@@ -13,7 +13,7 @@ Colour = tuple[int, int, int]
 class Mark:
     """A line (``width`` above 0) or a filled patch through ``spots``: (longitude in degrees, height).
 
-    ``soft`` is how far its rim fades and ``width`` how broad it is, both in half heads; ``strength`` is 0 to 1.
+    ``soft`` (how far its rim fades) and ``width`` are in half heads; ``strength`` is 0 to 1.
     """
 
     spots: tuple[Spot, ...]
@@ -23,12 +23,20 @@ class Mark:
     strength: float = 1.0
 
 
+# Not a wound: the shadow of a beard on jaw, chin and upper lip.
+STUBBLE: tuple[Spot, ...] = (
+    (-82, 0.2), (-66, 0.52), (-40, 0.62), (-24, 0.5), (0, 0.43), (24, 0.5), (40, 0.62), (66, 0.52), (82, 0.2),
+    (76, 0.6), (60, 0.85), (30, 0.98), (0, 1.0), (-30, 0.98), (-60, 0.85), (-76, 0.6),
+)  # fmt: skip
+
+
 def _blot(longitude: float, height: float, across: float, up: float, seed: str) -> tuple[Spot, ...]:
     """A ragged patch about a middle."""
     chance = random.Random(seed)  # noqa: S311 - a drawing, nothing secret
     ring = (
         (1.0, 0.0), (0.9, 0.45), (0.62, 0.8), (0.2, 0.98), (-0.25, 0.95), (-0.65, 0.75), (-0.92, 0.4),
-        (-1.0, -0.05), (-0.88, -0.5), (-0.55, -0.85), (-0.1, -1.0), (0.35, -0.93), (0.72, -0.7), (0.94, -0.35),
+        (-1.0, -0.05), (-0.88, -0.5), (-0.55, -0.85), (-0.1, -1.0), (0.35, -0.93),
+        (0.72, -0.7), (0.94, -0.35),
     )  # fmt: skip
     ragged = []
     for x, y in ring:

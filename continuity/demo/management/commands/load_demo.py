@@ -1,8 +1,9 @@
-"""`python3 manage.py load_demo`: an invented production to look around in, and four accounts to do it with."""
+"""`python3 manage.py load_demo`: an invented production to look around in, and four accounts."""
 
 from __future__ import annotations
 
 import datetime
+from argparse import ArgumentTypeError
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -33,4 +34,7 @@ class Command(BaseCommand):
 
 
 def _date(text: str) -> datetime.date:
-    return datetime.date.fromisoformat(text)
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a date such as 2026-11-25") from None
