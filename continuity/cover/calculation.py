@@ -10,11 +10,17 @@ All days share one success rate, which nobody knows. Given the log, the copies c
 urn: with belief Beta(a, b), after g good and s spoiled copies the next one is good with probability (a + g) /
 (a + b + g + s). The days are therefore not independent, and the chance of ever being short is not a product
 over days. It is worked out copy by copy, without simulation: see `_first_short`.
+
+Where copies are not all alike (some pass their shelf date while the plan runs, some are set aside for a
+scene, some are still to be poured) what is on hand has to be followed too: see `on_hand.py`. First expired,
+first used. A copy past its date no longer counts, so the supply of a day is then less what has expired unused
+before it, which depends on how many were used.
 """
 
 from __future__ import annotations
 
 import datetime
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -23,60 +29,47 @@ import numpy as np
 from continuity.cover.consumption import (
     Beta,
     Floats,
-    UsageLog,
     mean_copies_used,
     posterior,
     quantiles_of_copies_used,
 )
+from continuity.cover.on_hand import first_short_on_hand, left_on_hand
+from continuity.cover.plan import (
+    MOST_COPIES,
+    MOST_FOLLOWED,
+    Arrival,
+    DatedCopies,
+    InvalidPlan,
+    Plan,
+    PlannedDay,
+    RunDue,
+    SetAside,
+    all_alike,
+    allowed_to_be_short,
+    check_plan,
+    spares_now,
+)
 
-MOST_COPIES = 20_000
-"""Most copies a plan may supply in all, and most it may need in all. Work and memory grow with both."""
+__all__ = [
+    "MOST_COPIES",
+    "MOST_FOLLOWED",
+    "Arrival",
+    "Cover",
+    "DatedCopies",
+    "DayCover",
+    "InvalidPlan",
+    "Plan",
+    "PlannedDay",
+    "RunDue",
+    "SetAside",
+    "chance_of_being_short",
+    "check_plan",
+    "spares_now",
+    "supply_by_day",
+    "work_out_cover",
+]
 
 _LOW, _HIGH = 0.10, 0.90
-_SAME = 1e-9
-
-
-class InvalidPlan(ValueError):
-    """A plan that cannot be worked out. `field` is the path of what is wrong, such as days[3].copies_needed;
-    the text is one sentence that names it.
-    """
-
-    def __init__(self, field: str, problem: str) -> None:
-        self.field = field
-        super().__init__(f"{field} {problem}.")
-
-
-@dataclass(frozen=True)
-class Arrival:
-    """`copies` (0 or more) that are usable on set from `date` on."""
-
-    date: datetime.date
-    copies: int
-
-
-@dataclass(frozen=True)
-class PlannedDay:
-    """A shoot day on which `copies_needed` (0 or more) good copies are to be applied."""
-
-    date: datetime.date
-    copies_needed: int
-
-
-@dataclass(frozen=True)
-class Plan:
-    """What the cover of one appliance is worked out from.
-
-    `target` is the probability of never being short that is wanted, between 0 and 1; `on_set` the usable
-    copies on set now. Arrivals come in any order, several may share a date. Days have strictly increasing
-    dates.
-    """
-
-    target: float
-    prior: Beta
-    log: UsageLog
-    on_set: int
-    arrivals: tuple[Arrival, ...]
-    days: tuple[PlannedDay, ...]
 
 
 @dataclass(frozen=True)
@@ -89,6 +82,12 @@ class DayCover:
     smallest count whose cumulative probability reaches the level); None where the quantile is out of all
     reason (`consumption.MOST_SPOILED`).
     `p_short_by`: probability that on this day or an earlier one the copies used passed the supply.
+
+    Where copies are not all alike the three counts are the mean and the quantiles of what is left itself:
+    `left_p10` is the most copies of which so many or more are left with 90 %, `left_p90` with 10 %. Left is
+    every copy that has come, less those used and those whose shelf date lay before this day (one that may be
+    used on this day for the last time is still counted). Copies owed are paid from the next to come. Copies
+    set aside are counted from the day of their scene on.
     """
 
     date: datetime.date
@@ -103,12 +102,16 @@ class Cover:
     """`p_covered`: probability that no day is short, 1 for a plan without days.
     `first_day_at_risk`: the first day whose `p_short_by` exceeds 1 less the target, None if there is none.
     `spares_now`: see `spares_now`.
+    `left_out`: 0 when the probabilities are exact, as they are in all but monstrous plans. Otherwise so much
+    probability was not followed and counts as short: the true cover is at least `p_covered` and at most
+    `p_covered + left_out`.
     """
 
     days: tuple[DayCover, ...]
     p_covered: float
     first_day_at_risk: datetime.date | None
     spares_now: int
+    left_out: float = 0.0
 
 
 def work_out_cover(plan: Plan) -> Cover:
@@ -117,80 +120,71 @@ def work_out_cover(plan: Plan) -> Cover:
     """
     check_plan(plan)
     belief = posterior(plan.prior, plan.log)
-    supply = supply_by_day(plan)
-    needed = np.cumsum([day.copies_needed for day in plan.days], dtype=np.int64).tolist()
-    quantiles = quantiles_of_copies_used(belief, needed, (_LOW, _HIGH))
-    short, p_covered = _first_short(belief, supply, needed)
-
-    days = []
-    for day, there, good, (low, high), p_short_by in zip(
-        plan.days, supply, needed, quantiles, short, strict=True
-    ):
-        mean = mean_copies_used(belief, good)
-        days.append(
-            DayCover(
-                date=day.date,
-                expected_left=None if mean is None else there - mean,
-                left_p10=None if high is None else there - high,
-                left_p90=None if low is None else there - low,
-                p_short_by=p_short_by,
-            )
-        )
-    # 1 - 0.9 is a little less than 0.1 in floats: a day that meets the target exactly is not at risk.
-    allowed = (1 - plan.target) * (1 + _SAME)
+    short, p_covered, left_out = _short(plan, belief)
+    days = tuple(
+        DayCover(day.date, *left, p_short_by)
+        for day, left, p_short_by in zip(plan.days, _left(plan, belief), short, strict=True)
+    )
+    allowed = allowed_to_be_short(plan.target)
     at_risk = next((day.date for day in days if day.p_short_by > allowed), None)
     return Cover(
-        days=tuple(days), p_covered=p_covered, first_day_at_risk=at_risk, spares_now=spares_now(plan)
+        days=days,
+        p_covered=p_covered,
+        first_day_at_risk=at_risk,
+        spares_now=spares_now(plan),
+        left_out=left_out,
     )
 
 
-def spares_now(plan: Plan) -> int:
-    """Usable copies on set now, less those needed for the next shoot day that needs any.
-
-    A spare is a usable copy not needed for the next planned application, so days that need none are passed
-    over, and what is still to arrive does not count. Negative means copies owed to that day. With no such day
-    every copy on set is a spare.
+def chance_of_being_short(plan: Plan) -> tuple[list[float], float]:
+    """`p_short_by` of each day and `p_covered`, without the rest of the cover: what a search asks for again
+    and again. Raises InvalidPlan like `work_out_cover`.
     """
-    return plan.on_set - next((day.copies_needed for day in plan.days if day.copies_needed), 0)
+    check_plan(plan)
+    short, p_covered, _ = _short(plan, posterior(plan.prior, plan.log))
+    return short, p_covered
+
+
+def _short(plan: Plan, belief: Beta) -> tuple[list[float], float, float]:
+    if all_alike(plan):
+        return *_first_short(belief, supply_by_day(plan), _needed_by_day(plan)), 0.0
+    return first_short_on_hand(belief, plan)
+
+
+def _left(plan: Plan, belief: Beta) -> list[tuple[float | None, int | None, int | None]]:
+    if not all_alike(plan):
+        return left_on_hand(belief, plan, (_HIGH, _LOW))
+    needed = _needed_by_day(plan)
+    quantiles = quantiles_of_copies_used(belief, needed, (_LOW, _HIGH))
+    left: list[tuple[float | None, int | None, int | None]] = []
+    for there, good, (low, high) in zip(supply_by_day(plan), needed, quantiles, strict=True):
+        mean = mean_copies_used(belief, good)
+        left.append(
+            (
+                None if mean is None else there - mean,
+                None if high is None else there - high,
+                None if low is None else there - low,
+            )
+        )
+    return left
+
+
+def _needed_by_day(plan: Plan) -> list[int]:
+    return list(itertools.accumulate(day.copies_needed for day in plan.days))
 
 
 def supply_by_day(plan: Plan) -> list[int]:
-    """Copies on set now and arrived by the end of each shoot day, used or not; one number a day."""
+    """Copies on set now and arrived by the end of each shoot day, used or not; one number a day. Shelf dates,
+    copies set aside and runs not yet poured are not looked at.
+    """
     coming = sorted(plan.arrivals, key=lambda arrival: arrival.date)
-    supply, there, next_one = [], plan.on_set, 0
+    supply, there, next_one = [], plan.on_set + sum(lot.copies for lot in plan.dated), 0
     for day in plan.days:
         while next_one < len(coming) and coming[next_one].date <= day.date:
             there += coming[next_one].copies
             next_one += 1
         supply.append(there)
     return supply
-
-
-def check_plan(plan: Plan) -> None:
-    """Raises InvalidPlan for a target not between 0 and 1, a negative count, dates of days that do not
-    increase strictly, and totals above MOST_COPIES.
-    """
-    if not 0 < plan.target < 1:
-        raise InvalidPlan("target", "must be above 0 and below 1")
-    if plan.on_set < 0:
-        raise InvalidPlan("on_set", "must be 0 or more")
-    for i, arrival in enumerate(plan.arrivals):
-        if arrival.copies < 0:
-            raise InvalidPlan(f"arrivals[{i}].copies", "must be 0 or more")
-    for i, day in enumerate(plan.days):
-        if day.copies_needed < 0:
-            raise InvalidPlan(f"days[{i}].copies_needed", "must be 0 or more")
-        if i and day.date <= plan.days[i - 1].date:
-            raise InvalidPlan(
-                f"days[{i}].date",
-                f"must be later than the day before it in the list, {plan.days[i - 1].date}",
-            )
-    if plan.on_set > MOST_COPIES:
-        raise InvalidPlan("on_set", f"must be {MOST_COPIES} or less")
-    if plan.on_set + sum(arrival.copies for arrival in plan.arrivals) > MOST_COPIES:
-        raise InvalidPlan("arrivals", f"must not bring the supply above {MOST_COPIES} copies in all")
-    if sum(day.copies_needed for day in plan.days) > MOST_COPIES:
-        raise InvalidPlan("days", f"must not need more than {MOST_COPIES} copies in all")
 
 
 def _first_short(belief: Beta, supply: Sequence[int], needed: Sequence[int]) -> tuple[list[float], float]:

@@ -10,6 +10,17 @@ Counts here are copies, not applications: a look that takes two copies of one ap
 "Copies used" always includes the good ones. Libraries that count failures (spoiled copies) give a number that
 is smaller by `k`.
 
+A copy can also go on well and be lost during the day: pulled off, torn in a stunt, sweated loose. The artist
+then takes another, and that one may be spoiled or lost in its turn. So for the count of copies there are only
+two kinds: a copy lasts its planned application, or it does not (spoiled on the way, or lost on set), and the
+next one is taken. That is the same calculation with "good" read as "lasted", so nothing above changes and no
+approximation is made. It is also what follows from two rates learnt apart. Let the chance that a copy goes on
+be Beta(a + good + lost, b + spoiled) and the chance that one that is on is lost be Beta(lost, a + good),
+independent of it: then the three kinds together have a Dirichlet belief (a + good, b + spoiled, lost), and
+the chance of "lasts" is Beta(a + good, b + spoiled + lost), the belief used here (Johnson, Kotz and
+Balakrishnan, "Continuous Multivariate Distributions", chapter 49; from memory). The prior holds nothing
+about losses: until one is logged none is expected. `estimate.py` shows the two rates apart.
+
 The default prior, Beta(9, 1), is for a production with no history. It says nine of ten copies go on well, and
 it weighs as much as ten logged copies: after two weeks of shooting the log outweighs it, while one torn copy
 on the first day does not empty the forecast. Its first number is above 1, so the mean number of copies used
@@ -66,17 +77,24 @@ class Beta:
 
 @dataclass(frozen=True)
 class UsageLog:
-    """Copies of one appliance used so far: `good` ended in an application, `spoiled` did not. Both 0 or
-    more.
+    """Copies of one appliance used so far, each counted once: `good` went on and lasted the planned
+    application, `spoiled` never went on, `lost` went on well and was lost during the day, so that another
+    application followed. All 0 or more.
     """
 
     good: int
     spoiled: int
+    lost: int = 0
 
     def __post_init__(self) -> None:
-        for name, count in (("good", self.good), ("spoiled", self.spoiled)):
+        for name, count in (("good", self.good), ("spoiled", self.spoiled), ("lost", self.lost)):
             if count < 0:
                 raise ValueError(f"{name} must be 0 or more, not {count!r}.")
+
+    @property
+    def used(self) -> int:
+        """Copies used in all."""
+        return self.good + self.spoiled + self.lost
 
 
 DEFAULT_PRIOR = Beta(good=9.0, spoiled=1.0)
@@ -84,10 +102,10 @@ DEFAULT_PRIOR = Beta(good=9.0, spoiled=1.0)
 
 
 def posterior(prior: Beta, log: UsageLog) -> Beta:
-    """The belief after the log: each good copy adds one to the first number, each spoiled one to the
+    """The belief after the log: each good copy adds one to the first number, each spoiled or lost one to the
     second.
     """
-    return Beta(good=prior.good + log.good, spoiled=prior.spoiled + log.spoiled)
+    return Beta(good=prior.good + log.good, spoiled=prior.spoiled + log.spoiled + log.lost)
 
 
 def mean_copies_used(belief: Beta, good_wanted: int) -> float | None:

@@ -1,0 +1,321 @@
+"""Following what is on hand, copy by copy, when copies are not all alike.
+
+Copies that may be taken for each other are of one class (one shelf date, one grade). What is on hand is a
+count for each class; a need takes copies in a stated order of classes. Each copy lasts or does not, with one
+success rate that nobody knows: with belief Beta(a, b), any one run of g good and s spoiled copies has the
+probability
+
+    w(g, s) = B(a + g, b + s) / B(a, b)
+
+whatever its order (a Pólya urn is exchangeable). So it is enough to count the runs that lead to each state,
+and to weigh them at the end. A state is what is on hand and the spoiled copies so far; the good ones are
+known from the day. The count is kept as a table:
+
+- A row is a line of states that follow each other as copies are taken. Within a day what is on hand is a
+  function of the row and of the copies used, so a row holds the spoiled copies s = 0, 1, ... side by side.
+- To wait for one more good copy is to sum along the row: h(s) = f(s) + h(s - 1), which is `numpy.cumsum`.
+- When copies expire, arrive out of turn or turn out of a run, the states are written out one by one, changed,
+  and gathered into rows again.
+
+Counts are whole numbers, all terms are positive, and nothing is found as a difference, so small chances keep
+their digits. The work for n copies is n sums over the table; with all copies of one class the table has one
+row, and the work grows with the square of the copies.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from continuity.cover.consumption import Beta, Floats
+
+Ints = NDArray[np.int64]
+
+MOST_CELLS = 2_000_000
+"""Cells a table may have. Beyond it the least likely rows are given up and their probability is told."""
+
+# Counts reach C(n, n / 2) for n copies: a plain float holds them to about 1,000 copies. Counted in units of
+# 1e-300, and weighed by logarithms, to 2,000.
+_PLAIN = 950
+MOST_WALKED = 1_990
+_UNIT = 1e-300
+
+
+@dataclass(frozen=True)
+class Run:
+    """`poured` copies of class `into`, each of which is usable or not by the yield of mould `mould` (an index
+    into the beliefs of the walk)."""
+
+    into: int
+    poured: int
+    mould: int
+
+
+@dataclass(frozen=True)
+class Step:
+    """One need and what happens on hand just before it, in this order: copies of class `freed[i][0]` become
+    of class `freed[i][1]`, copies of the classes `expired` no longer count, `arrivals` (class, copies) and
+    `runs` come. Then `wanted` good copies are taken from the classes in `order`.
+    """
+
+    wanted: int
+    order: tuple[int, ...]
+    freed: tuple[tuple[int, int], ...] = ()
+    expired: tuple[int, ...] = ()
+    arrivals: tuple[tuple[int, int], ...] = ()
+    runs: tuple[Run, ...] = ()
+
+
+@dataclass
+class _Cells:
+    """States one by one: on hand by class (n, classes), copies owed, good copies out of each mould's runs so
+    far (n, moulds), spoiled copies, and the count of runs that lead there."""
+
+    on_hand: Ints
+    owed: Ints
+    passed: Ints
+    spoiled: Ints
+    count: Floats
+
+    def add(self, into: int, copies: Ints | int) -> None:
+        """Take in copies; those owed are paid first."""
+        paid: Ints = np.minimum(self.owed, copies)
+        self.owed = self.owed - paid
+        self.on_hand[:, into] += copies - paid
+
+
+@dataclass
+class Walk:
+    """The table of states and the steps it goes through.
+
+    `belief`: of the success rate. `classes`: how many there are. `yields`: beliefs of the moulds' yields.
+    `width`: spoiled copies from 0 up to which states are kept. `stops`: whether a state that is short is
+    taken out (its probability is what `serve` returns); otherwise copies are owed and the walk goes on.
+    `negligible`: a state less likely than that is given up when the states are written out. What has been
+    given up adds up in `left_out`, and the copies that have expired unused, on average, in `expired`.
+    """
+
+    belief: Beta
+    classes: int
+    yields: tuple[Beta, ...]
+    width: int
+    good_wanted: int
+    stops: bool
+    negligible: float = 0.0
+    left_out: float = 0.0
+    expired: float = 0.0
+    good: int = 0
+    _order: tuple[int, ...] = ()
+    _runs_left: list[int] = field(default_factory=list)
+    _poured: list[int] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        # A walk that stops never uses more copies than there are.
+        most = self.width if self.stops else self.good_wanted + self.width
+        if most > MOST_WALKED:
+            raise ValueError(f"A walk takes {MOST_WALKED} copies in all, not {most}.")
+        self._logged = most > _PLAIN
+        steps = np.arange(self.good_wanted + self.width, dtype=np.float64)
+        a, b = self.belief.good, self.belief.spoiled
+        self._log_good = _sums(np.log(a + steps))
+        self._log_spoiled = _sums(np.log(b + steps))
+        self._log_used = _sums(np.log(a + b + steps))
+        self._columns = np.arange(self.width, dtype=np.int64)
+        # The rows. Of the classes in order those after `_first` have the counts in `_counts`; the class at
+        # `_first` has what is left of `_total` less the spoiled copies; those before it have nothing. Classes
+        # that are not in order have the counts in `_counts`.
+        self._first = np.zeros(1, dtype=np.int64)
+        self._counts = np.zeros((1, self.classes), dtype=np.int64)
+        self._total = np.zeros(1, dtype=np.int64)
+        self._passed = np.zeros((1, len(self.yields)), dtype=np.int64)
+        self._table = np.zeros((1, self.width))
+        self._table[0, 0] = _UNIT if self._logged else 1.0
+
+    def expect(self, runs: tuple[Run, ...]) -> None:
+        """All runs there will be: what a mould's runs passed is remembered only until the last of them."""
+        self._runs_left = [sum(run.mould == mould for run in runs) for mould in range(len(self.yields))]
+        self._poured = [0] * len(self.yields)
+
+    def enter(self, step: Step) -> None:
+        """What happens on hand before the need of `step`."""
+        if self._in_turn(step):
+            for into, copies in step.arrivals:
+                at = step.order.index(into)
+                self._counts[self._first < at, into] += copies
+                self._total += copies
+            return
+        cells = self._cells()
+        for source, into in step.freed:
+            let_go: Ints = cells.on_hand[:, source].copy()
+            cells.on_hand[:, source] = 0
+            cells.add(into, let_go)
+        if step.expired:
+            gone = cells.on_hand[:, list(step.expired)].sum(axis=1)
+            self.expired += float(self._mass(cells.count, self.good, cells.spoiled) @ gone)
+            cells.on_hand[:, list(step.expired)] = 0
+        for into, copies in step.arrivals:
+            cells.add(into, copies)
+        for run in step.runs:
+            cells = self._branch(cells, run)
+        self._gather(cells, step.order)
+
+    def serve(self, step: Step) -> float:
+        """Wait for the good copies of `step`. The probability of having become short on the way."""
+        short = 0.0
+        table = self._table
+        if self.stops:
+            # No more can have been spoiled than there was on hand.
+            table = table[:, : max(0, int(self._total.max(initial=0))) + 1]
+        for taken in range(step.wanted):
+            np.cumsum(table, axis=1, out=table)
+            if self.stops:
+                # Where as many are spoiled as were on hand, the next copy is not there.
+                last = self._total - taken
+                rows = np.flatnonzero(last >= 0)
+                ends = last[rows]
+                short += float(self._mass(table[rows, ends], self.good + taken, ends).sum())
+                table[self._columns[: table.shape[1]] >= last[:, np.newaxis]] = 0.0
+        self._total = self._total - step.wanted
+        self.good += step.wanted
+        return short
+
+    def left(self) -> tuple[int, Floats]:
+        """What is left over all classes: the most, and the probability of the most, one fewer, and so on.
+        What has gone beyond the width of the table is not in it.
+        """
+        if not self._table.size:
+            return 0, np.zeros(1)
+        outside = [c for c in range(self.classes) if c not in self._order]
+        top = self._total + self._counts[:, outside].sum(axis=1)
+        most = int(top.max())
+        mass = self._mass(self._table, self.good, self._columns)
+        below = (most - top)[:, np.newaxis] + self._columns
+        return most, np.asarray(np.bincount(below.ravel(), weights=mass.ravel()), dtype=np.float64)
+
+    def _in_turn(self, step: Step) -> bool:
+        """Whether all that happens is that copies arrive which are taken after everything on hand."""
+        if step.order != self._order or step.expired or step.runs or step.freed:
+            return False
+        if len(step.arrivals) > 1:
+            return False
+        for into, _ in step.arrivals:
+            at = step.order.index(into)
+            if (self._first > at).any() or self._counts[:, list(step.order[at + 1 :])].any():
+                return False
+        return True
+
+    def _mass(self, count: Floats, good: int, spoiled: Ints) -> Floats:
+        weight = self._log_good[good] + self._log_spoiled[spoiled] - self._log_used[good + spoiled]
+        if not self._logged:
+            return np.asarray(count * np.exp(weight))
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.exp(np.log(count) + (weight - math.log(_UNIT))))
+
+    def _cells(self) -> _Cells:
+        row, spoiled = np.nonzero(self._table)
+        if self.negligible:
+            mass = self._mass(self._table[row, spoiled], self.good, spoiled)
+            kept = mass >= self.negligible
+            self.left_out += float(mass[~kept].sum())
+            row, spoiled = row[kept], spoiled[kept]
+        on_hand = self._counts[row].copy()
+        here = self._total[row] - spoiled
+        order = list(self._order)
+        if order:
+            tail = on_hand[:, order]
+            after = tail[:, ::-1].cumsum(axis=1)[:, ::-1] - tail
+            has = np.clip(here[:, np.newaxis] - after, 0, None)
+            at = np.arange(len(order))
+            first = self._first[row][:, np.newaxis]
+            on_hand[:, order] = np.where(at > first, np.minimum(has, tail), np.where(at == first, has, 0))
+        return _Cells(
+            on_hand=on_hand,
+            owed=np.maximum(-here, 0),
+            passed=self._passed[row].copy(),
+            spoiled=spoiled.astype(np.int64),
+            count=self._table[row, spoiled],
+        )
+
+    def _branch(self, cells: _Cells, run: Run) -> _Cells:
+        """Every number of usable copies a run may have, by the beta-binomial given what passed before."""
+        before = cells.passed[:, run.mould]
+        belief, poured = self.yields[run.mould], self._poured[run.mould]
+        outcomes = np.arange(run.poured + 1)
+        chances = np.zeros((poured + 1, run.poured + 1))
+        for passed in np.unique(before).tolist():
+            now = Beta(belief.good + passed, belief.spoiled + poured - passed)
+            chances[passed] = usable_of(now, run.poured)
+        size, ways = before.size, outcomes.size
+        come = np.tile(outcomes, size)
+        following = _Cells(
+            on_hand=np.repeat(cells.on_hand, ways, axis=0),
+            owed=np.repeat(cells.owed, ways),
+            passed=np.repeat(cells.passed, ways, axis=0),
+            spoiled=np.repeat(cells.spoiled, ways),
+            count=(cells.count[:, np.newaxis] * chances[before]).ravel(),
+        )
+        following.add(run.into, come)
+        self._poured[run.mould] += run.poured
+        self._runs_left[run.mould] -= 1
+        if self._runs_left[run.mould]:
+            following.passed[:, run.mould] += come
+        else:
+            following.passed[:, run.mould] = 0
+        return following
+
+    def _gather(self, cells: _Cells, order: tuple[int, ...]) -> None:
+        """States into rows: those that differ only in how many of the first class not empty are used up."""
+        self._order = order
+        size = cells.count.size
+        in_order = cells.on_hand[:, list(order)]
+        here = in_order.sum(axis=1) - cells.owed
+        first = np.where(here > 0, np.argmax(in_order > 0, axis=1), 0)
+        counts = cells.on_hand
+        counts[np.arange(size), np.asarray(order)[first]] = 0
+        keys = np.column_stack([first, here + cells.spoiled, counts, cells.passed])
+        rows, row = _distinct(keys)
+        cell = row * self.width + cells.spoiled
+        counted = np.bincount(cell, weights=cells.count, minlength=len(rows) * self.width)
+        table: Floats = np.asarray(counted, dtype=np.float64).reshape(len(rows), self.width)
+        if table.size > MOST_CELLS:
+            rows, table = self._give_up(rows, table)
+        self._first, self._total = rows[:, 0].copy(), rows[:, 1].copy()
+        self._counts = rows[:, 2 : 2 + self.classes].copy()
+        self._passed = rows[:, 2 + self.classes :].copy()
+        self._table = table
+
+    def _give_up(self, rows: Ints, table: Floats) -> tuple[Ints, Floats]:
+        mass = self._mass(table, self.good, self._columns).sum(axis=1)
+        kept = np.sort(np.argsort(mass)[-(MOST_CELLS // self.width) :])
+        self.left_out += float(mass.sum() - mass[kept].sum())
+        return rows[kept], table[kept]
+
+
+def usable_of(belief: Beta, poured: int) -> Floats:
+    """Probability of 0, 1, ..., `poured` usable copies of so many: beta-binomial. Shape (poured + 1,)."""
+    steps = np.arange(poured, dtype=np.float64)
+    passed = _sums(np.log((belief.good + steps) / (steps + 1.0)))
+    rejected = _sums(np.log((belief.spoiled + steps) / (steps + 1.0)))
+    whole = _sums(np.log((belief.good + belief.spoiled + steps) / (steps + 1.0)))
+    return np.asarray(np.exp(passed + rejected[::-1] - whole[-1]))
+
+
+def _sums(values: Floats) -> Floats:
+    return np.concatenate([np.zeros(1), np.cumsum(values)])
+
+
+def _distinct(keys: Ints) -> tuple[Ints, Ints]:
+    """The distinct rows of `keys`, and for each row of `keys` which of them it is."""
+    low = keys.min(axis=0, initial=0)
+    spans = (keys.max(axis=0, initial=0) - low + 1).tolist()
+    if math.prod(spans) < 2**62:
+        code = np.zeros(keys.shape[0], dtype=np.int64)
+        for column, span in enumerate(spans):
+            code = code * span + (keys[:, column] - low[column])
+        _, at, row = np.unique(code, return_index=True, return_inverse=True)
+        return keys[at], row.reshape(-1)
+    rows, row = np.unique(keys, axis=0, return_inverse=True)
+    return rows, row.reshape(-1)
