@@ -94,7 +94,7 @@ class Verification:
         if not self._step("OpenAPI document", [*write, "--format", "openapi-json", "--file", document]):
             return
         generate: list[str | Path] = [self.node.npm, "exec", "--offline", "--", "openapi-typescript"]
-        generate += [document, "--output", types]
+        generate += [document, "--default-non-nullable=false", "--output", types]
         if self.report.run("Types from it", generate, cwd=FRONTEND, env=self.env):
             self._step("The front end's types are these", ["diff", "-u", GENERATED_TYPES, types])
 
