@@ -26,6 +26,7 @@ from continuity.people.services import add_crew_member, create_production
 from continuity.photos.services import receive_piece
 from continuity.schedule.documents import ProductionDocument
 from continuity.schedule.models import Production
+from continuity.sync.refusal import Refusal
 from continuity.sync.services import accept_entries
 
 # Printed whenever the demo is loaded: these accounts protect nothing, and nothing real belongs beside them.
@@ -64,9 +65,12 @@ def load_demo(today: datetime.date) -> Loaded:
     try:
         with transaction.atomic():
             return _load(production_id, calendar)
-    except BaseException:
+    except BaseException as error:
+        # The database is rolled back; files are not.
         for folder in ("photos", "partial"):
             shutil.rmtree(Path(settings.MEDIA_ROOT) / folder / str(production_id), ignore_errors=True)
+        if isinstance(error, Refusal):
+            raise CannotLoad(f"The demo does not fit the rules: {error.message}") from error
         raise
 
 
@@ -114,7 +118,9 @@ def _send(production_id: UUID, sender: Membership, calendar: Calendar, entries: 
     for entry, result in zip(entries, results, strict=True):
         if result.result != "stored":
             what = entry["kind"].replace("_", " ")
-            raise CannotLoad(f"A {what} of the demo is {result.result}: {result.code} {result.message}")
+            raise CannotLoad(
+                f"An entry of the demo ({what}) is {result.result}: {result.code} {result.message}"
+            )
 
 
 def _make_crew(production_id: UUID) -> dict[str, Membership]:
