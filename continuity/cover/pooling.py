@@ -96,8 +96,7 @@ class PooledPrior:
 
 
 def pooled_prior(logs: Iterable[UsageLog], default: Beta) -> PooledPrior:
-    """The prior of a production from the logs of its appliances, one each; `default` when they cannot tell.
-    """
+    """The prior of a production from its appliances' logs; `default` when they cannot tell."""
     counts = [(log.good, log.used) for log in logs if log.used]
     telling = sum(used >= 2 for _, used in counts)
 

@@ -1,4 +1,8 @@
-"""`python3 manage.py cover --plan FILE`: the cover of one appliance, from a JSON plan to JSON."""
+"""`python3 manage.py cover --plan FILE`: the cover of one appliance, and what to order, from a JSON plan to
+JSON.
+
+The plan is described in `continuity/cover/plan_file.py`.
+"""
 
 from __future__ import annotations
 
@@ -8,14 +12,16 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from continuity.cover.calculation import InvalidPlan, work_out_cover
-from continuity.cover.plan_file import MOST_BYTES, cover_as_json, read_plan
+from continuity.cover.calculation import work_out_cover
+from continuity.cover.plan import InvalidPlan
+from continuity.cover.plan_file import MOST_BYTES, cover_as_json, read_plan_and_shop, reorder_as_json
+from continuity.cover.reorder import work_out_reorder
 
 EXIT_BAD_INPUT = 2
 
 
 class Command(BaseCommand):
-    help = "Work out the cover of one appliance from a plan in JSON and print it as JSON."
+    help = "Work out the cover of one appliance, and what to order, from a plan in JSON and print it as JSON."
     # The plan holds everything: no database, so nothing to check or migrate first.
     requires_system_checks = ()
 
@@ -26,11 +32,14 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            plan = read_plan(_content(options["plan"]))
+            plan, shop = read_plan_and_shop(_content(options["plan"]))
+            answer = cover_as_json(work_out_cover(plan))
+            if shop is not None:
+                answer["reorder"] = reorder_as_json(work_out_reorder(plan, shop))
         except InvalidPlan as error:
             self.stderr.write(str(error))
             raise SystemExit(EXIT_BAD_INPUT) from None
-        self.stdout.write(json.dumps(cover_as_json(work_out_cover(plan)), indent=2, allow_nan=False))
+        self.stdout.write(json.dumps(answer, indent=2, allow_nan=False))
 
 
 def _content(name: str) -> bytes:
