@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.contrib.auth.models import User
@@ -157,9 +158,8 @@ def test_every_scene_is_on_the_schedule(demo: Demo) -> None:
 
 
 def test_everything_is_in_the_past(demo: Demo) -> None:
-    midnight = datetime.datetime.combine(demo.today, datetime.time(), datetime.UTC) + datetime.timedelta(
-        hours=1
-    )
+    zone = ZoneInfo(demo.production.time_zone)
+    midnight = datetime.datetime.combine(demo.today, datetime.time(), zone)
     written = Entry.objects.exclude(kind__in=["crew", "production"])
     assert not written.filter(happened_at__gte=midnight).exists()
     assert not Photo.objects.filter(taken_at__gte=midnight).exists()
