@@ -53,15 +53,15 @@ export const STANDING_WORDS: Record<Standing, string> = { not_needed: "Not plann
  * down, a risk up. One decimal near the ends, where it matters.
  */
 export function percentWords(p: number, kind: "sure" | "risk"): string {
-  if (p <= 0) return "0 %";
-  if (p >= 1) return "100 %";
-  if (p > 0.999) return "over 99.9 %";
-  if (p < 0.001) return "under 0.1 %";
+  if (p <= 0) return "0\u00a0%";
+  if (p >= 1) return "100\u00a0%";
+  if (p > 0.999) return "over\u00a099.9\u00a0%";
+  if (p < 0.001) return "under\u00a00.1\u00a0%";
   const places = p >= 0.9 || p <= 0.1 ? 10 : 1;
   // 0.98 * 1000 is a hair off in binary; that hair is not a thousandth of confidence.
   const scaled = p * 100 * places;
   const whole = kind === "sure" ? Math.floor(scaled + 1e-9) : Math.ceil(scaled - 1e-9);
-  return `${whole / places} %`;
+  return `${whole / places}\u00a0%`;
 }
 
 /** "4 spares", "1 spare", "no spare" */
@@ -91,13 +91,13 @@ export function worstFirst(one: ApplianceCover, other: ApplianceCover): number {
   return RANK[standingOf(one)] - RANK[standingOf(other)] || one.p_covered - other.p_covered || (one.first_day_at_risk ?? "9999").localeCompare(other.first_day_at_risk ?? "9999");
 }
 
-/** What it rests on: "34 good and 3 spoiled in the log; before that reckoned as 10 copies at 90 %". */
+/** What it rests on: "34 good, 3 spoiled; prior worth 10 copies at 90 %." */
 export function restsOnWords(cover: ApplianceCover): string {
   const { good, spoiled } = cover.log;
   const [a, b] = cover.prior;
-  const log = good + spoiled === 0 ? "Nothing in the log yet" : `${good} good and ${spoiled} spoiled in the log`;
   const number = (value: number): string => String(Number(value.toPrecision(3)));
-  return `${log}; beside that a prior worth ${number(a + b)} ${a + b === 1 ? "copy" : "copies"} at ${number((100 * a) / (a + b))} %.`;
+  const prior = `prior worth ${number(a + b)} ${a + b === 1 ? "copy" : "copies"} at ${number((100 * a) / (a + b))}\u00a0%`;
+  return good + spoiled === 0 ? `Nothing in the log yet, so on the ${prior}.` : `${good} good, ${spoiled} spoiled; ${prior}.`;
 }
 
 /** "2.4", "−1", or a dash in words where there is no figure. */

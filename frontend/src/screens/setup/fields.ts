@@ -59,9 +59,9 @@ export interface KindForm<K extends Kind = Kind> {
   follow?: (draft: Draft, name: string, fresh: boolean) => void;
   /** What more is done with a record that is there: the result of a cast run, for example. */
 
-  more?: Component<any, any, any>;
-  /** Once written it never changes. */
-  fixed?: boolean;
+  more?: Component<{ id: Id }>;
+  /** Once written it never changes; this shows it. */
+  fixed?: Component<{ id: Id }>;
 }
 
 export type DocumentOf<K extends Kind> = Documents[K];

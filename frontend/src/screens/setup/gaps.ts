@@ -30,9 +30,10 @@ const FINDERS: { [K in Kind]?: (all: Shelves) => (string | false)[] } = {
     const bare = appliance.filter(({ id }) => !copy.some(({ document }) => document.appliance === id) && !cast_run.some(({ document }) => document.appliance === id));
     return [bare.length > 0 && `No copy of ${named(bare)} yet.`];
   },
-  look: ({ look }) => {
-    const plain = look.filter(({ document }) => !document.appliances?.length);
-    return [plain.length > 0 && `No appliance in ${named(plain)}.`];
+  look: ({ look, character }) => {
+    // A bare look beside made-up ones is meant so.
+    const plain = character.filter(({ id }) => !look.some(({ document }) => document.character === id && document.appliances?.length));
+    return [look.length > 0 && plain.length > 0 && `No look with an appliance yet for ${named(plain)}.`];
   },
   cast_run: ({ cast_run, copy, appliance, today }) => {
     const nameOf = (id: Id): string => appliance.find((one) => one.id === id)?.document.name ?? "a piece not here yet";

@@ -4,6 +4,7 @@ import { optionsOf, words } from "../../../domain/words";
 import { recordsOf } from "../../../store/live.svelte";
 import type { Encapsulator, MaterialUse } from "../../../types";
 import type { Draft, Errors, KindForm } from "../fields";
+import { dateWords } from "../dates";
 import { nameOf, optionsFor } from "../names";
 import WordList from "../parts/WordList.svelte";
 
@@ -97,5 +98,5 @@ export const material: KindForm<"material"> = {
     if (draft.use !== "edge_solvent") draft.solvent = undefined;
   },
   group: ({ document }) => words.material_use[document.use],
-  second: ({ document }) => [document.solvent ? words.edge_solvent[document.solvent] : "", document.expires_on ? `until ${document.expires_on}` : "", document.contains?.length ? `contains ${document.contains.join(", ")}` : ""].filter(Boolean).join(" · "),
+  second: ({ document }) => [document.solvent ? words.edge_solvent[document.solvent] : "", document.expires_on ? `until ${dateWords(document.expires_on)}` : "", document.contains?.length ? `contains ${document.contains.join(", ")}` : ""].filter(Boolean).join(" · "),
 };

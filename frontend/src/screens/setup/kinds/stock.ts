@@ -2,10 +2,11 @@ import { addDays, dayIn, dayWords, minutesWords } from "../../../domain/moment";
 import { optionsOf, words } from "../../../domain/words";
 import { recordsOf, zone } from "../../../store/live.svelte";
 import type { Day, Id, Rec } from "../../../types";
-import RunResult from "../../shop/RunResult.svelte";
-import { PLACES, stateOf, useByOf } from "../../shop/stock.svelte";
+import RunSummary from "../../shop/RunSummary.svelte";
+import { PLACES, stateOf, TO_BE_USED, useByOf } from "../../shop/stock.svelte";
 import type { Draft, Errors, KindForm } from "../fields";
 import { LONGEST_SERIAL } from "../serials";
+import { dateWords } from "../dates";
 import { nameOf, optionsFor } from "../names";
 import CopyLog from "../parts/CopyLog.svelte";
 
@@ -55,7 +56,7 @@ export const cast_run: KindForm<"cast_run"> = {
   group: ({ document }) => (document.good === undefined ? "Due" : "Done"),
   second: ({ document }) =>
     document.good === undefined ? `${document.copies_planned} planned, due ${dayWords(document.due_on)}` : `${document.good} good of ${document.copies_planned} planned`,
-  more: RunResult,
+  more: RunSummary,
 };
 
 const followCopy = (draft: Draft, name: string): void => {
@@ -72,7 +73,7 @@ function copyWords({ id, document }: Rec<"copy">): string {
   const { state } = stateOf(id);
   const expected = state === "in_transit" || state === "shop" ? document.expected_on : undefined;
   return [
-    words.copy_state[state], expected ? `expected ${dayWords(expected)}` : "", words.grade[document.grade], document.use_by ? `use by ${dayWords(document.use_by)}` : "",
+    words.copy_state[state], expected ? `expected ${dayWords(expected)}` : "", words.grade[document.grade], document.use_by ? `use by ${dateWords(document.use_by)}` : "",
   ].filter(Boolean).join(" · ");
 }
 
@@ -103,7 +104,10 @@ export const copy: KindForm<"copy"> = {
     return errors;
   },
   follow: followCopy,
-  order: (one, other) => one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }),
+  // Those still to be used come first.
+  order: (one, other) =>
+    Number(TO_BE_USED.includes(stateOf(other.id).state)) - Number(TO_BE_USED.includes(stateOf(one.id).state)) ||
+    one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }),
   group: ({ document }) => nameOf("appliance", document.appliance),
   second: copyWords,
   more: CopyLog,

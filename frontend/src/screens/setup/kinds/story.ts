@@ -10,6 +10,7 @@ import PageEighths from "../parts/PageEighths.svelte";
 import SceneOrder from "../parts/SceneOrder.svelte";
 import Steps from "../parts/Steps.svelte";
 import WornList from "../parts/WornList.svelte";
+import RecipeShown from "../RecipeShown.svelte";
 import { compareScenes, inStoryOrder } from "../storyOrder";
 
 export const scene: KindForm<"scene"> = {
@@ -67,7 +68,12 @@ export const shoot_day: KindForm<"shoot_day"> = {
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
   check: (draft, id) => checkShootDay(draft, id),
-  order: (one, other) => one.document.date.localeCompare(other.document.date),
+  // What is to come, the next first; then what was shot, the last first.
+  order: (one, other) => {
+    const today = dayIn(zone());
+    const shot = Number(one.document.date < today) - Number(other.document.date < today);
+    return shot || (one.document.date < today ? -1 : 1) * one.document.date.localeCompare(other.document.date);
+  },
   group: ({ document }) => (document.date < dayIn(zone()) ? "Shot" : "To come"),
   second: ({ document }) => [`Call ${document.crew_call}, wrap ${document.wrap}`, (document.scenes ?? []).map((planned) => sceneNumber(planned.scene)).join(", ") || "No scene yet"].join(" · "),
 };
@@ -115,7 +121,7 @@ export const recipe: KindForm<"recipe"> = {
   order: (one, other) => one.document.name.localeCompare(other.document.name) || (other.document.version ?? 1) - (one.document.version ?? 1),
   group: ({ document }) => nameOf("look", document.look),
   second: ({ document }) => `${document.steps.length} ${document.steps.length === 1 ? "layer" : "layers"}`,
-  fixed: true,
+  fixed: RecipeShown,
 };
 
 const versionsOf = (name: string, lookId: Id): number[] =>
