@@ -29,6 +29,9 @@ from continuity.schedule.models import Production, Scene, ShootDay
 from continuity.stock.models import Appliance, CastRun, Copy, Material
 from continuity.sync.models import Entry, Record
 
+# Also makes sure that there is a test database when only this file is run.
+pytestmark = pytest.mark.django_db
+
 # A Wednesday, and a Sunday on which the crew works.
 DAYS = (datetime.date(2026, 11, 25), datetime.date(2027, 6, 20))
 QUICK = {"PASSWORD_HASHERS": ["django.contrib.auth.hashers.MD5PasswordHasher"]}
