@@ -47,6 +47,7 @@ const outbox = (): Promise<OutboxRow[]> => db.outbox.orderBy("seq").toArray();
 const send = () => sendEntries(context, production);
 const shown = async (id: string): Promise<JsonObject | undefined> => (await db.records.get([production, id]))?.document;
 const serials = (): unknown[] => server.stored.map((id) => server.entries.get(id)!.patch.serial);
+const withoutSeq = ({ seq: _seq, ...row }: OutboxRow): OutboxRow => row;
 const change = (seq: number, id: string, revision: string, document: JsonObject): Record<string, unknown> => ({
   seq, kind: "copy", id, revision, withdrawn: false, happened_at: "2026-03-02T06:00:00+00:00", received_at: "2026-03-02T06:00:01+00:00",
   made_by: author.crew, document, derived: { state: document.state },
@@ -263,6 +264,24 @@ describe("refused entries", () => {
     expect(await shown(id)).toMatchObject({ state: "lost" });
   });
 
+  test("setting an edit aside leaves the edits made after it, from what the server has", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    server.refuse.set(id, { code: "not_a_document", retryable: false });
+    await write(db, author, "copy", id, { use_by: "not a date" });
+    await send();
+    const [refused] = await outbox();
+    // As a second edit stands that was exported, and so frozen, in the meantime.
+    await db.outbox.add({ ...withoutSeq(refused!), id: newId(), based_on: refused!.id, patch: { note: "kept" }, state: "waiting" });
+    await setAside(db, refused!.seq!);
+    expect(await shown(id)).toEqual(expect.objectContaining({ note: "kept" }));
+    expect(await shown(id)).not.toHaveProperty("use_by");
+    server.refuse.clear();
+    await send();
+    expect(server.entries.get(server.stored.at(-1)!)).toMatchObject({ based_on: server.stored[0], patch: { note: "kept" } });
+    expect((await outbox()).every((row) => row.state === "set_aside")).toBe(true);
+  });
+
   test("a refusal that may pass stays in the outbox and backs off by itself", async () => {
     const busy = await write(db, author, "copy", null, copy("CB-1"));
     await write(db, author, "copy", null, copy("CB-2"));
@@ -418,6 +437,53 @@ describe("photos", () => {
     await sendFiles(context, production);
     expect((await db.photoIndex.toArray()).map((row) => row.sha256)).toEqual([bad]);
     expect(server.files.get(good)!.bytes.length).toBe(1_000);
+  });
+
+  test("a photo taken off the sheet before it was sent is sent no more", async () => {
+    const sha256 = await photograph(bytes(1_000));
+    const [row] = await outbox();
+    await write(db, author, "application", row!.record, { photos: { [Object.keys(row!.patch.photos as object)[0]!]: null } });
+    await send();
+    await sendFiles(context, production);
+    expect(server.files.has(sha256)).toBe(false);
+    expect(await db.photoIndex.count()).toBe(0);
+    expect(await db.photoBytes.count()).toBe(0);
+  });
+
+  test("a photo of an entry the server holds back is still sent, and kept until it is stored", async () => {
+    const sha256 = await photograph(bytes(1_000));
+    server.next.push((_request, response, body) => {
+      const [entry] = JSON.parse(body.toString()).entries;
+      return server.json(response, 200, { answer: "entries", results: [{ id: entry.id, result: "held" }] });
+    });
+    const [row] = await outbox();
+    await db.outbox.update(row!.seq!, { based_on: newId() });
+    await send();
+    await sendFiles(context, production);
+    expect(await db.photoBytes.count()).toBe(1);
+    server.entries.set(row!.id, { ...row!, patch: row!.patch });
+    clock += 600_000;
+    await sendFiles(context, production);
+    expect(server.files.get(sha256)!.bytes.length).toBe(1_000);
+    expect(await db.photoBytes.count()).toBe(0);
+  });
+
+  test("a photo whose sheet is set aside stays, is not tried without end, and goes when the sheet does", async () => {
+    const sha256 = await photograph(bytes(1_000));
+    const [row] = await outbox();
+    server.refuse.set(row!.record, { code: "not_allowed", retryable: false });
+    await send();
+    await setAside(db, row!.seq!);
+    await sendFiles(context, production);
+    expect(server.requests.filter((request) => request.path.includes("/files/"))).toEqual([]);
+    expect(await db.photoIndex.get([production, sha256])).toMatchObject({ state: "set_aside" });
+    expect(await db.photoBytes.count()).toBe(1);
+    server.refuse.clear();
+    await tryAgain(db, row!.seq!);
+    await send();
+    await sendFiles(context, production);
+    expect(server.files.get(sha256)!.bytes.length).toBe(1_000);
+    expect(await db.photoBytes.count()).toBe(0);
   });
 
   test("a file the server cannot read needs you and stays on the phone", async () => {

@@ -52,14 +52,27 @@ export function peopleOn(day: Day): { days: DayPeople[]; unplanned: Rec<"applica
   return { days, unplanned: applications.filter((row) => unanswered.has(row.id)) };
 }
 
-/** A new sheet as it is most likely to be: the next copies, and what was used last for this look on this performer. */
-export function draftSheet(given: { performer: Id; look: Id; date: Day; artist: Id; scenes: Id[]; appliances: Id[] }): ApplicationDocument {
+/** The copies to take next for these appliances, as many as one application needs. */
+export function proposedCopies(appliances: Id[], day: Day): NonNullable<ApplicationDocument["copies"]> {
   const states = statesNow();
   const copies: NonNullable<ApplicationDocument["copies"]> = {};
-  for (const id of given.appliances) {
+  for (const id of appliances) {
     const count = recordsOf("appliance").get(id)?.document.copies_per_application ?? 1;
-    for (const copy of nextCopiesOf(id, states, given.date).slice(0, count)) copies[newId()] = { copy_used: copy.id, outcome: "good" };
+    for (const copy of nextCopiesOf(id, states, day).slice(0, count)) copies[newId()] = { copy_used: copy.id, outcome: "good" };
   }
+  return copies;
+}
+
+/** The appliances of a look that this performer wears: those made for them, and the generic ones. */
+export function appliancesFor(look: Id, performer: Id): Id[] {
+  return (recordsOf("look").get(look)?.document.appliances ?? []).filter((id) => {
+    const made = recordsOf("appliance").get(id)?.document.performer;
+    return !made || made === performer;
+  });
+}
+
+/** A new sheet as it is most likely to be: the next copies, and what was used last for this look on this performer. */
+export function draftSheet(given: { performer: Id; look: Id; date: Day; artist: Id; scenes: Id[]; appliances: Id[] }): ApplicationDocument {
   const before = recordsOf("application").list
     .filter((row) => row.document.look === given.look)
     .sort((one, other) =>
@@ -72,7 +85,7 @@ export function draftSheet(given: { performer: Id; look: Id; date: Day; artist: 
     .filter((row) => row.document.look === given.look)
     .sort((one, other) => (other.document.version ?? 1) - (one.document.version ?? 1))[0];
   return {
-    performer: given.performer, look: given.look, date: given.date, artist: given.artist, scenes: given.scenes, copies, adhesives,
+    performer: given.performer, look: given.look, date: given.date, artist: given.artist, scenes: given.scenes, copies: proposedCopies(given.appliances, given.date), adhesives,
     ...(solvent ? { edge_solvent: solvent } : {}),
     ...(recipe ? { recipe: recipe.id } : {}),
     ...(before?.sealer ? { sealer: before.sealer } : {}),

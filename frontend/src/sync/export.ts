@@ -17,7 +17,12 @@ function base64(bytes: ArrayBuffer): string {
 }
 
 export async function exportUnsent(db: Store, production: Id, device: Id): Promise<Blob> {
-  const entries = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production);
+  // What is in a file may reach the server from another phone: from now on these entries do not change.
+  const entries = await db.transaction("rw", db.outbox, async () => {
+    const rows = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production);
+    for (const row of rows) if (!row.frozen) await db.outbox.update(row.seq!, { frozen: true });
+    return rows;
+  });
   const photos = (await db.photoIndex.toArray()).filter((row) => row.production === production);
   const parts: BlobPart[] = [`${JSON.stringify({ continuity_unsent: 1, production, device, exported_at: now() })}\n`];
   for (const row of entries) parts.push(`${JSON.stringify({ entry: wireEntry(row) })}\n`);

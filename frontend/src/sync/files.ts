@@ -24,9 +24,7 @@ export async function sendFiles(context: SendContext, production: Id): Promise<{
     .filter((row) => row.production === production && row.state === "waiting" && row.next_at <= clock())
     .sort((one, other) => one.added_at - other.added_at);
   for (const row of rows) {
-    // Its application has not been taken yet: the server would not know the file.
-    const entries = await db.outbox.where("[production+record]").equals([production, row.application]).toArray();
-    if (entries.some((entry) => entry.state !== "set_aside" && JSON.stringify(entry.patch).includes(row.sha256))) continue;
+    if (!(await maySend(db, row))) continue;
     try {
       if (await sendFile(context, row)) sent += 1;
     } catch (error) {
@@ -36,6 +34,20 @@ export async function sendFiles(context: SendContext, production: Id): Promise<{
     }
   }
   return { stop: "done", sent };
+}
+
+/** Whether a photo can go: not before the entry that lists it, and not while that is set aside. */
+async function maySend(db: Store, row: PhotoRow): Promise<boolean> {
+  const { production, sha256, application } = row;
+  return db.transaction("rw", db.outbox, db.records, db.photoIndex, async () => {
+    const lists = (value: unknown): boolean => JSON.stringify(value ?? null).includes(sha256);
+    const entries = (await db.outbox.where("[production+record]").equals([production, application]).toArray())
+      .filter((entry) => entry.code !== "corrected" && lists(entry.patch));
+    if (entries.some((entry) => entry.state !== "set_aside")) return false;
+    if (!entries.length || lists((await db.records.get([production, application]))?.server)) return true;
+    await db.photoIndex.update([production, sha256], { state: "set_aside" });
+    return false;
+  });
 }
 
 async function later(context: SendContext, row: PhotoRow): Promise<void> {

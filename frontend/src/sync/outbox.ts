@@ -99,17 +99,7 @@ export async function write(
 
     if (refused.length && withdrawn === undefined) {
       // The correction of a refused entry is a new entry with everything in it; the refused one is kept aside.
-      for (const entry of rows) {
-        if (entry.state === "refused") await db.outbox.update(entry.seq!, { state: "set_aside", code: "corrected" });
-        else await db.outbox.delete(entry.seq!);
-      }
-      const server = row?.server ?? null;
-      await db.outbox.add({
-        ...fresh,
-        based_on: server ? row!.revision : null,
-        patch: server ? diffPatch(server, document) : document,
-        state: "waiting",
-      });
+      await replaceRows(db, rows, row, document, fresh);
     } else {
       let joined: JsonObject | null = null;
       if (last?.state === "waiting" && !last.frozen && last.withdrawn === undefined && withdrawn === undefined) {
@@ -147,6 +137,7 @@ export async function write(
       seq: row?.seq ?? 0,
     });
 
+    await dropUnlisted(db, production, id, before, document);
     for (const photo of photos) {
       const index: PhotoRow = {
         production, sha256: photo.sha256, application: id, size: photo.bytes.byteLength, media_type: photo.media_type,
@@ -163,6 +154,41 @@ export async function write(
     }
   });
   return id;
+}
+
+/** A photo that was just taken off the sheet, and that no entry and no answer of the server ever listed, is let go. */
+async function dropUnlisted(db: Store, production: Id, id: Id, before: JsonObject, document: JsonObject): Promise<void> {
+  const hashes = (one: JsonObject): string[] => Object.values((one.photos ?? {}) as Record<string, { sha256?: string }>).flatMap((photo) => photo.sha256 ?? []);
+  const gone = hashes(before).filter((sha256) => !hashes(document).includes(sha256));
+  if (!gone.length) return;
+  const record = await db.records.get([production, id]);
+  const entries = await db.outbox.where("[production+record]").equals([production, id]).toArray();
+  const listed = JSON.stringify([record?.server, entries.map((entry) => entry.patch)]);
+  for (const sha256 of gone.filter((one) => !listed.includes(one))) {
+    await db.photoIndex.delete([production, sha256]);
+    await db.photoBytes.delete([production, sha256]);
+  }
+}
+
+/**
+ * Puts one new entry in the place of several of a record: the whole difference from what the server has. An entry that
+ * may have left the phone (sent, or exported) is kept aside; the others are in the new one. Call inside a transaction.
+ */
+async function replaceRows(
+  db: Store,
+  rows: OutboxRow[],
+  record: RecordRow | undefined,
+  document: JsonObject,
+  fresh: Omit<OutboxRow, "based_on" | "patch" | "state">,
+): Promise<void> {
+  for (const entry of rows) {
+    if (entry.state === "refused" || entry.frozen) await db.outbox.update(entry.seq!, { state: "set_aside", code: "corrected" });
+    else await db.outbox.delete(entry.seq!);
+  }
+  const server = record?.server ?? null;
+  const patch = server ? diffPatch(server, document) : document;
+  if (server && !Object.keys(patch).length) return;
+  await db.outbox.add({ ...fresh, based_on: server ? record!.revision : null, patch, state: "waiting" });
 }
 
 /** The entry as it goes over the wire. */
@@ -261,9 +287,10 @@ async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<v
 
 /** Puts a refused entry, or one set aside, back into the queue as it is. */
 export async function tryAgain(db: Store, seq: number): Promise<void> {
-  await db.transaction("rw", db.outbox, db.records, async () => {
+  await db.transaction("rw", db.outbox, db.records, db.photoIndex, async () => {
     const row = await db.outbox.get(seq);
     if (!row || row.code === "corrected") return;
+    await db.photoIndex.where("application").equals(row.record).and((photo) => photo.state === "set_aside").modify({ state: "waiting", next_at: 0 });
     await db.outbox.update(seq, { state: "waiting", attempts: 0, next_at: 0 });
     await layOver(db, row.production, row.record);
   });
@@ -271,6 +298,7 @@ export async function tryAgain(db: Store, seq: number): Promise<void> {
 
 /** Keeps an entry on the phone and in the export, but sends it no more and shows it no more in the record. */
 export async function setAside(db: Store, seq: number): Promise<void> {
+  const freshId = newId();
   await db.transaction("rw", db.outbox, db.records, async () => {
     const row = await db.outbox.get(seq);
     if (!row) return;
@@ -278,8 +306,14 @@ export async function setAside(db: Store, seq: number): Promise<void> {
     // Without its first entry a new record has nothing to be changed: its later entries go aside with it.
     const aside = row.based_on === null ? rows : [row];
     for (const entry of aside) await db.outbox.update(entry.seq!, { state: "set_aside" });
-    const next = rows.find((entry) => entry.based_on === row.id && !aside.includes(entry));
-    if (next && !next.frozen) await db.outbox.update(next.seq!, { based_on: row.based_on });
+    // What was based on it starts anew from what the server has.
+    const rest = rows.filter((entry) => entry.seq! > row.seq! && !aside.includes(entry));
+    const record = await db.records.get([row.production, row.record]);
+    if (rest.length && record) {
+      const { seq: _seq, code: _code, message: _message, field: _field, ...base } = row;
+      const fresh = { ...base, id: freshId, happened_at: rest.at(-1)!.happened_at, made_by: rest.at(-1)!.made_by, frozen: false, attempts: 0, next_at: 0 };
+      await replaceRows(db, rest, record, overlay(record.server, record.server_withdrawn, rest).document, fresh);
+    }
     await layOver(db, row.production, row.record);
   });
 }

@@ -6,7 +6,7 @@ import { mergePatch } from "../../domain/mergePatch";
 import { dayIn, now } from "../../domain/moment";
 import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
 import { stageOf } from "../../domain/stage";
-import { documents, draftSheet } from "../../store/day.svelte";
+import { appliancesFor, documents, draftSheet, proposedCopies } from "../../store/day.svelte";
 import { recordsOf, unsentOf, zone } from "../../store/live.svelte";
 import { NoRoom, type Patch, save, withdraw } from "../../store/save";
 import { readPhoto } from "../../sync/photo";
@@ -49,11 +49,7 @@ export class SheetModel {
     const kinds = ["appliance", "copy", "application", "material", "recipe", "look"] as const;
     if (!kinds.every((kind) => recordsOf(kind).ready) || !session.production) return;
     const { appliances, performer, look } = this.#given;
-    const ofLook = (recordsOf("look").get(look)?.document.appliances ?? []).filter((id) => {
-      const made = recordsOf("appliance").get(id)?.document.performer;
-      return !made || made === performer;
-    });
-    this.#draft = draftSheet({ ...this.#given, appliances: appliances ?? ofLook, artist: session.production.crew });
+    this.#draft = draftSheet({ ...this.#given, appliances: appliances ?? appliancesFor(look, performer), artist: session.production.crew });
   }
 
   get record(): Rec<"application"> | undefined {
@@ -106,6 +102,13 @@ export class SheetModel {
     return this.warnings.filter((warning) => !this.passed(warning));
   }
 
+  /** Puts it in the chair: the copies that are next are taken, unless others were. */
+  start(): Promise<void> {
+    const sheet = this.document!;
+    const none = !Object.keys(sheet.copies ?? {}).length;
+    return this.change({ started_at: now(), ...(none ? { copies: proposedCopies(appliancesFor(sheet.look, sheet.performer), sheet.date) } : {}) });
+  }
+
   /** Saves a change; changes made quickly one after another keep their order. */
   change(patch: Patch<ApplicationDocument>, options: Parameters<typeof save>[3] = {}): Promise<void> {
     const release = hold("the sheet is being saved");
@@ -114,7 +117,10 @@ export class SheetModel {
         if (this.#made) {
           await save("application", this.id, patch, options);
         } else {
-          const document = mergePatch(this.#draft, JSON.parse(JSON.stringify(patch)) as JsonObject);
+          const plain = JSON.parse(JSON.stringify(patch)) as JsonObject;
+          // What is written before the start does not take the copies out of the box yet.
+          const draft = plain.started_at || plain.copies ? this.#draft : { ...this.#draft, copies: {} };
+          const document = mergePatch(draft, plain);
           await save("application", null, document as ApplicationDocument, { ...options, id: this.id });
           this.#made = true;
           // Without a new page: a reload and "back" then find the record.
