@@ -29,4 +29,8 @@ def open_rendition(*, viewer: Membership, sha256: str, rendition: str) -> tuple[
     if file is None or rendition not in RENDITIONS:
         raise Refusal(Code.not_found, "There is no such photo.")
     name = stored_name(file.production_id, file.sha256, file.media_type, rendition)
-    return default_storage.open(name), file.media_type if rendition == "full" else "image/webp"
+    try:
+        opened = default_storage.open(name)
+    except FileNotFoundError:
+        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
+    return opened, file.media_type if rendition == "full" else "image/webp"

@@ -7,6 +7,8 @@ import secrets
 from django.contrib.auth.models import User
 from django.core.management import call_command
 
+from continuity.demo import story
+from continuity.demo.loader import PASSWORD
 from continuity.schedule.models import Production
 
 HEAD = "head"
@@ -21,8 +23,19 @@ def who_can_sign_in(*, demo: bool) -> list[str]:
     """
     if demo and not Production.objects.exists():
         call_command("load_demo")
+    elif (accounts := _demo_accounts()) is not None:
+        return [accounts]
     if not User.objects.exists():
         password = secrets.token_urlsafe(PASSWORD_BYTES)
         User.objects.create_superuser(HEAD, password=password)
         return [f"Sign in as {HEAD}, password {password} (shown only now; note it down)."]
     return [f"A forgotten password: python3 manage.py changepassword {HEAD}"]
+
+
+def _demo_accounts() -> str | None:
+    """One line for the demo's accounts while they still have the demo's password."""
+    head = User.objects.filter(username=story.HEAD.username).first()
+    if head is None or not head.check_password(PASSWORD):
+        return None
+    names = ", ".join(account.username for account in (story.HEAD, *story.CREW))
+    return f"Sign in as one of {names}; the demo's password is {PASSWORD}."
