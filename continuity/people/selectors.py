@@ -11,11 +11,7 @@ from continuity.people.models import Membership
 
 def membership_of(user: User, production_id: UUID) -> Membership | None:
     """The user's place on a production, None when they have none: then it does not exist for them."""
-    return (
-        Membership.objects.select_related("production")
-        .filter(user=user, production_id=production_id, active=True)
-        .first()
-    )
+    return Membership.objects.filter(user=user, production_id=production_id, active=True).first()
 
 
 def memberships_of(user: User) -> list[Membership]:

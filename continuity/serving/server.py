@@ -14,7 +14,9 @@ WORKERS = 2
 BODY_THREADS = 64
 """Requests whose bodies can be arriving at the same time, per worker. An idle thread ends by itself."""
 
-APPLICATION_THREADS = 2
+APPLICATION_THREADS = 8
+"""Per worker. Pushes that wait in these threads for the same production are committed together."""
+
 LARGEST_BODY = 300_000_000
 """Bytes: all that a phone has not sent, in one file. Other requests are bounded more tightly elsewhere."""
 

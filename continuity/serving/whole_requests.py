@@ -3,7 +3,7 @@
 A photo from a phone on set may take minutes to arrive. Were the application called at its first byte, each
 such photo would hold one of the few threads that the application runs in, and everybody else would wait. So
 bodies are taken in by the many threads of the server, and the application runs in a few threads of its own.
-Each of these keeps its connection to the database, and a few writers at a time suit SQLite best.
+Each of these keeps its connection to the database, and those that write wait for each other.
 """
 
 from __future__ import annotations
