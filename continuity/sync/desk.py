@@ -21,7 +21,16 @@ from continuity.schedule.models import Production
 from continuity.sync.document import Document
 from continuity.sync.documents import CollidingField, ConflictDocument, ConflictSort
 from continuity.sync.entry import SentEntry, described
-from continuity.sync.merge import Collision, Merged, apply_merge_patch, merge_stale_edit
+from continuity.sync.merge import (
+    Collision,
+    Merged,
+    Path,
+    apply_merge_patch,
+    merge_stale_edit,
+    single_member_patch,
+    value_at,
+    written_paths,
+)
 from continuity.sync.models import Entry, Record
 from continuity.sync.open_records import OpenRecords
 from continuity.sync.refusal import Code, Refusal
@@ -169,8 +178,8 @@ class Desk:
             raise Refusal(
                 Code.unknown_reference, "made_by is nobody of this production's crew.", field="made_by"
             )
-        head = self._head(sent, kind)
         self._check_permission(sent, kind)
+        head = self._head(sent, kind)
         entry = Entry(
             id=sent.id,
             production_id=self.production.id,
@@ -253,9 +262,9 @@ class Desk:
         conflicts: list[Document] = []
         if head and head.withdrawn and not entry.withdrawal:
             sort = ConflictSort.EDIT_OF_WITHDRAWN
-            conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
-        elif merged.collisions:
-            conflicts.append(self._conflict(sort, entry, kind, merged.collisions))
+            conflicts.append(self._conflict(sort, entry, kind, head.document, merged.collisions))
+        elif head and merged.collisions:
+            conflicts.append(self._conflict(sort, entry, kind, head.document, merged.collisions))
         if entry._state.adding:
             self.rows.add(entry)
         else:
@@ -346,7 +355,11 @@ class Desk:
 
     def _keep_unfit(self, held: Entry, kind: RecordKind, refusal: Refusal) -> None:
         offered = CollidingField(path=[refusal.field or ""], kept=refusal.message, offered=held.patch)
-        health = bool(kind.document.health_fields & held.patch.keys())
+        head = self.records.get(held.record)
+        health = any(
+            tells_of_health(kind.document, head.document, path, value)
+            for path, value in written_paths(held.patch)
+        )
         held.state, held.seq, held.conflict = "applied", self._next_seq(), True
         held.save(update_fields=["state", "seq", "conflict"])
         self.write_own(
@@ -416,11 +429,16 @@ class Desk:
             self.records.save(record)
 
     def _conflict(
-        self, sort: ConflictSort, entry: Entry, kind: RecordKind, collisions: Iterable[Collision]
+        self,
+        sort: ConflictSort,
+        entry: Entry,
+        kind: RecordKind,
+        document: dict[str, Any],
+        collisions: Iterable[Collision],
     ) -> ConflictDocument:
         shown: dict[bool, list[CollidingField]] = {True: [], False: []}
         for collision in collisions:
-            health = collision.path[0] in kind.document.health_fields
+            health = tells_of_health(kind.document, document, collision.path, collision.offered)
             shown[health].append(
                 CollidingField(path=list(collision.path), kept=collision.kept, offered=collision.offered)
             )
@@ -453,6 +471,18 @@ class CarefulDesk(Desk):
         self.known_entries.pop(sent.id, None)
         self._forget()
         return refused(sent.id, refusal)
+
+
+def tells_of_health(kind: type[Document], document: dict[str, Any], path: Path, offered: Any) -> bool:
+    """Whether what stands at ``path``, or is offered there, is shown only to those who see health notes."""
+    try:
+        for whole in (document, apply_merge_patch(document, single_member_patch(path, offered))):
+            if value_at(whole, path) != value_at(kind.without_health(whole), path):
+                return True
+    except (KeyError, TypeError, AttributeError):
+        # Not yet the document of its kind: what cannot be judged is not shown.
+        return True
+    return False
 
 
 def _collided() -> Refusal:

@@ -68,11 +68,11 @@ def merge_stale_edit(
     collisions: list[Collision] = []
     merged = document
     for path, offered in written_paths(patch):
-        kept = _value_at(document, path)
+        kept = value_at(document, path)
         if kept != offered and any(_overlap(path, other) for other in written_meanwhile):
             collisions.append(Collision(path, kept, offered))
         else:
-            merged = apply_merge_patch(merged, _single_member_patch(path, offered))
+            merged = apply_merge_patch(merged, single_member_patch(path, offered))
     return Merged(merged, tuple(collisions))
 
 
@@ -81,7 +81,8 @@ def _overlap(one: Path, other: Path) -> bool:
     return one[:shared] == other[:shared]
 
 
-def _value_at(document: Json, path: Path) -> Json:
+def value_at(document: Json, path: Path) -> Json:
+    """What stands at ``path``; None when nothing does."""
     for name in path:
         if not isinstance(document, dict) or name not in document:
             return None
@@ -89,7 +90,8 @@ def _value_at(document: Json, path: Path) -> Json:
     return document
 
 
-def _single_member_patch(path: Path, value: Json) -> dict[str, Json]:
+def single_member_patch(path: Path, value: Json) -> dict[str, Json]:
+    """The patch that writes one member and nothing else."""
     patch = value
     for name in reversed(path):
         patch = {name: patch}
