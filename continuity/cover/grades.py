@@ -158,7 +158,8 @@ def _together(plan: GradedPlan) -> Plan:
 def _walk(plan: GradedPlan) -> tuple[Walk, list[list[tuple[Grade, Step]]]]:
     """The walk and its steps. A class of copies is a grade with a shelf date."""
     last = plan.days[-1].date if plan.days else datetime.date.min
-    grades = [g for g in _HIGHEST_FIRST if any(lot.grade == g for lot in plan.supply)] or [Grade.HERO]
+    # Hero is always among them, so that every look has something to ask for.
+    grades = [g for g in _HIGHEST_FIRST if g == Grade.HERO or any(lot.grade == g for lot in plan.supply)]
     ends = sorted({lot.use_by for lot in plan.supply if lot.use_by is not None and lot.use_by < last})
     classes = [(grade, use_by) for grade in grades for use_by in (*ends, None)]
     at = {each: i for i, each in enumerate(classes)}

@@ -113,19 +113,12 @@ def read_plan_and_shop(text: bytes) -> tuple[Plan, Shop | None]:
             for i, value in enumerate(_list(fields["days"], "days", MOST_DAYS))
         ),
         dated=dated,
-        runs=tuple(
-            RunDue(date, poured, shop.mould.belief, use_by=_use_by(value, f"runs[{i}]"))
-            for i, value in enumerate(_list(fields.get("runs", []), "runs", MOST_LOTS))
-            for date, poured in (_dated(value, f"runs[{i}]", "poured", MOST_COPIES),)
-            if shop is not None
-        ),
+        runs=_runs(fields.get("runs", []), shop),
         set_aside=tuple(
             _set_aside(value, f"set_aside[{i}]")
             for i, value in enumerate(_list(fields.get("set_aside", []), "set_aside", MOST_LOTS))
         ),
     )
-    if shop is None and fields.get("runs"):
-        raise InvalidPlan("mould", "is missing, and the runs need its yield")
     check_plan(plan)
     return plan, shop
 
@@ -213,6 +206,16 @@ def _on_set(value: Any) -> tuple[int, tuple[DatedCopies, ...]]:
         else:
             dated.append(DatedCopies(copies, use_by))
     return plain, tuple(dated)
+
+
+def _runs(value: Any, shop: Shop | None) -> tuple[RunDue, ...]:
+    runs = []
+    for i, run in enumerate(_list(value, "runs", MOST_LOTS)):
+        date, poured = _dated(run, f"runs[{i}]", "poured", MOST_COPIES)
+        if shop is None:
+            raise InvalidPlan("mould", "is missing, and the runs need its yield")
+        runs.append(RunDue(date, poured, shop.mould.belief, use_by=_use_by(run, f"runs[{i}]")))
+    return tuple(runs)
 
 
 def _set_aside(value: Any, path: str) -> SetAside:

@@ -202,6 +202,8 @@ class Walk:
         if len(step.arrivals) > 1:
             return False
         for into, _ in step.arrivals:
+            if into not in step.order:
+                return False
             at = step.order.index(into)
             if (self._first > at).any() or self._counts[:, list(step.order[at + 1 :])].any():
                 return False

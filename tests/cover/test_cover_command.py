@@ -98,3 +98,30 @@ def test_a_folder_in_place_of_a_file_is_said_so(tmp_path: Path) -> None:
     assert refused(run_cover("--plan", str(tmp_path), data_dir=tmp_path)) == (
         "--plan cannot be read: Is a directory."
     )
+
+
+def test_the_documented_example_gives_a_cover_and_an_order(tmp_path: Path) -> None:
+    example = Path(__file__).parent / "plan_example.json"
+    result = run_cover("--plan", str(example), data_dir=tmp_path)
+    assert (result.returncode, result.stderr) == (0, b"")
+    answer = json.loads(result.stdout)
+    assert list(answer) == ["days", "p_covered", "first_day_at_risk", "spares_now", "reorder"]
+    reorder = answer["reorder"]
+    assert list(reorder) == ["copies", "pours", "latest_start", "possible", "best_p_covered"]
+    plan = json.loads(example.read_text())
+    assert answer["p_covered"] < plan["target"] <= reorder["best_p_covered"]
+    assert reorder["possible"] is True
+    assert reorder["latest_start"] >= plan["today"]
+
+
+def test_a_mould_that_is_wrong_is_named(tmp_path: Path) -> None:
+    plan = json.loads((Path(__file__).parent / "plan_example.json").read_text())
+    plan["mould"]["confidence"] = 2
+    sentence = refused(run_cover("--plan", "-", given=json.dumps(plan).encode(), data_dir=tmp_path))
+    assert sentence == "mould.confidence must be above 0 and below 1."
+
+
+def test_a_plan_far_ahead_of_today_is_refused_by_name(tmp_path: Path) -> None:
+    plan = json.loads((Path(__file__).parent / "plan_example.json").read_text()) | {"today": "1999-01-01"}
+    sentence = refused(run_cover("--plan", "-", given=json.dumps(plan).encode(), data_dir=tmp_path))
+    assert sentence == "today must not be more than 3660 days before the last day."
