@@ -450,6 +450,16 @@ describe("photos", () => {
     expect(await db.photoBytes.count()).toBe(0);
   });
 
+  test("a photo the browser has lost is said, and blocks no other", async () => {
+    const lost = await photograph(bytes(1_000, 3));
+    const good = await photograph(bytes(1_000, 5));
+    await send();
+    await db.photoBytes.delete([production, lost]);
+    expect((await sendFiles(context, production)).stop).toBe("done");
+    expect(await db.photoIndex.get([production, lost])).toMatchObject({ state: "unreadable" });
+    expect(server.files.get(good)!.bytes.length).toBe(1_000);
+  });
+
   test("a photo of an entry the server holds back is still sent, and kept until it is stored", async () => {
     const sha256 = await photograph(bytes(1_000));
     server.next.push((_request, response, body) => {

@@ -62,8 +62,7 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   const { db, api } = context;
   const path = `/api/productions/${row.production}/files/${row.sha256}`;
   const kept = await db.photoBytes.get([row.production, row.sha256]);
-  if (!kept) throw new Error(`The bytes of photo ${row.sha256} are missing on this phone`);
-  const total = kept.bytes.byteLength;
+  const total = kept?.bytes.byteLength ?? row.size;
   let answer: FileAnswer;
   try {
     answer = await withRenewal(context, () => api.get<FileAnswer>(path, "file"));
@@ -74,7 +73,12 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   }
   let startedOver = false;
   let corrections = 0;
-  while (answer.state === "awaited") {
+  if (answer.state === "awaited" && !kept) {
+    // The browser cleared it: said, so that it can be taken again.
+    await db.photoIndex.update([row.production, row.sha256], { state: "unreadable", message: "The browser no longer has this photo." });
+    return false;
+  }
+  while (answer.state === "awaited" && kept) {
     const from = answer.received;
     if (!Number.isInteger(from) || from < 0 || from >= total) throw new NoAnswer("odd", 200);
     const piece = kept.bytes.slice(from, Math.min(total, from + PIECE));
