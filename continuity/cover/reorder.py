@@ -23,10 +23,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from continuity.cover.calculation import chance_of_being_short
-from continuity.cover.consumption import posterior, quantile_of_copies_used
+from continuity.cover.consumption import Beta, posterior, quantile_of_copies_used
+from continuity.cover.grades import GradedCopies, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import (
     MOST_COPIES,
     MOST_FOLLOWED,
+    Arrival,
     DatedCopies,
     InvalidPlan,
     Plan,
@@ -35,6 +37,7 @@ from continuity.cover.plan import (
     check_plan,
 )
 from continuity.cover.shop import Making, PourDay, Shop, check_shop
+from continuity.stock.grade import Grade
 
 MOST_DAYS_MOVED = 7
 """How many days later a shoot day is tried, when a move is looked for."""
@@ -80,25 +83,67 @@ def work_out_reorder(plan: Plan, shop: Shop) -> Reorder:
     """The order for one appliance. Raises InvalidPlan, naming the field, for a plan or a shop that breaks its
     own rules.
     """
+    return _order(plan, shop).worked_out()
+
+
+def work_out_graded_reorder(plan: GradedPlan, shop: Shop, grade: Grade) -> Reorder:
+    """The same for an appliance whose looks ask for several grades, with copies made that pass as `grade`.
+
+    With `Grade.HERO` the order is the smallest that serves every look; a lower grade may not help at all.
+    """
+    check_shop(shop)
+
+    def chances(come: Sequence[Arrival]) -> tuple[list[float], float]:
+        made = tuple(GradedCopies(grade, arrival.copies, arrival.date) for arrival in come)
+        cover = work_out_graded_cover(replace(plan, supply=(*plan.supply, *made)))
+        return [day.p_short_by for day in cover.days], cover.p_covered
+
+    needing = [day.date for day in plan.days if any(day.copies_needed.values())]
+    needed = sum(sum(day.copies_needed.values()) for day in plan.days)
+    room = MOST_FOLLOWED - sum(lot.copies for lot in plan.supply)
+    limit = _most_of_use(posterior(plan.prior, plan.log), needed, room)
+    dates = [day.date for day in plan.days]
+    return _Order(dates, needing, plan.target, limit, shop, chances).worked_out()
+
+
+def _order(plan: Plan, shop: Shop) -> _Order:
     check_plan(plan)
     check_shop(shop)
-    return _Order(plan, shop).worked_out()
+
+    def chances(come: Sequence[Arrival]) -> tuple[list[float], float]:
+        return chance_of_being_short(replace(plan, arrivals=(*plan.arrivals, *come)))
+
+    needing = [day.date for day in plan.days if day.copies_needed]
+    room = (MOST_COPIES if all_alike(plan) else MOST_FOLLOWED) - plan.most_supplied
+    limit = _most_of_use(posterior(plan.prior, plan.log), plan.needed, room)
+    return _Order([day.date for day in plan.days], needing, plan.target, limit, shop, chances)
 
 
 class _Order:
-    def __init__(self, plan: Plan, shop: Shop) -> None:
-        self._plan = plan
-        self._allowed = allowed_to_be_short(plan.target)
-        needing = [day.date for day in plan.days if day.copies_needed]
+    """A search for an order. `dates`: the days of the plan, `needing`: those that need copies; `limit`: the
+    most copies to order; `chances`: `p_short_by` of each day and the cover, with such copies to come.
+    """
+
+    def __init__(
+        self,
+        dates: Sequence[datetime.date],
+        needing: Sequence[datetime.date],
+        target: float,
+        limit: int,
+        shop: Shop,
+        chances: Callable[[Sequence[Arrival]], tuple[list[float], float]],
+    ) -> None:
+        self._dates = dates
+        self._chances = chances
+        self._allowed = allowed_to_be_short(target)
         last = needing[-1] if needing else shop.today
         if (last - shop.today).days > MOST_DAYS_AHEAD:
             raise InvalidPlan("today", f"must not be more than {MOST_DAYS_AHEAD} days before the last day")
-        self.making = Making(shop, last, _most_of_use(plan))
+        self.making = Making(shop, last, limit)
 
     def short(self, copies: int, start: int = 0) -> tuple[list[float], float]:
         """`p_short_by` of each day and the cover with so many copies from that working day on."""
-        come = self.making.arrivals(copies, start) if copies else ()
-        return chance_of_being_short(replace(self._plan, arrivals=(*self._plan.arrivals, *come)))
+        return self._chances(self.making.arrivals(copies, start) if copies else ())
 
     def reaches(self, copies: int, start: int = 0) -> bool:
         return self._risk(self.short(copies, start)[0]) <= self._allowed
@@ -131,8 +176,8 @@ class _Order:
         return short[-1] if short else 0.0
 
     def _at_risk(self, short: Sequence[float]) -> datetime.date | None:
-        days = zip(self._plan.days, short, strict=True)
-        return next((day.date for day, chance in days if chance > self._allowed), None)
+        days = zip(self._dates, short, strict=True)
+        return next((date for date, chance in days if chance > self._allowed), None)
 
 
 def _first(holds: Callable[[int], bool], last: int) -> int:
@@ -147,11 +192,10 @@ def _first(holds: Callable[[int], bool], last: int) -> int:
     return low
 
 
-def _most_of_use(plan: Plan) -> int:
+def _most_of_use(belief: Beta, needed: int, room: int) -> int:
     """Copies beyond which another changes nothing, or beyond which a plan is not worked out."""
-    most = (MOST_COPIES if all_alike(plan) else MOST_FOLLOWED) - plan.most_supplied
-    ever_used = quantile_of_copies_used(posterior(plan.prior, plan.log), plan.needed, _ENOUGH)
-    return max(0, most if ever_used is None else min(most, ever_used))
+    ever_used = quantile_of_copies_used(belief, needed, _ENOUGH)
+    return max(0, room if ever_used is None else min(room, ever_used))
 
 
 class Remedy(enum.StrEnum):
@@ -214,7 +258,7 @@ def work_out_fixes(plan: Plan, shop: Shop, lower_grade: Sequence[DatedCopies | i
         if not day.copies_needed or to is None:
             continue
         moved = _moved(plan, i, to)
-        order = _Order(moved, shop)
+        order = _order(moved, shop)
         short, p_covered = order.short(order.making.most)
         enough = short[-1] <= allowed_to_be_short(plan.target)
         moves.append((not enough, (to - day.date).days if enough else 0, -p_covered, day.date, to, moved))
@@ -270,7 +314,7 @@ def _in_turn(plans: Mapping[str, Plan], shop: Shop, order: Sequence[str]) -> dic
     """Each appliance in turn in the room that is left, started as soon as can be."""
     served: dict[str, Reorder] = {}
     for key in order:
-        left = _Order(plans[key], _booked(shop, served.values()))
+        left = _order(plans[key], _booked(shop, served.values()))
         reorder = left.worked_out()
         served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
     return served

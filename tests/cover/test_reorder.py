@@ -13,9 +13,17 @@ from scipy import stats
 
 from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, RunDue, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import InvalidPlan
-from continuity.cover.reorder import Remedy, plan_shared_mould, work_out_fixes, work_out_reorder
+from continuity.cover.reorder import (
+    Remedy,
+    plan_shared_mould,
+    work_out_fixes,
+    work_out_graded_reorder,
+    work_out_reorder,
+)
 from continuity.cover.shop import Making, Mould, Shop
+from continuity.stock.grade import Grade
 
 MONDAY = datetime.date(2026, 3, 2)
 SURE = Beta(1e9, 1e-9)
@@ -286,3 +294,27 @@ def test_two_starts_alone_that_do_not_hold_together_are_parted() -> None:
     found = plan_shared_mould(plans, shop)
     assert sorted(str(reorder.latest_start) for reorder in found.values()) == [str(on(1)), str(on(3))]
     check_capacity(shop, [(day.date, day.pours) for reorder in found.values() for day in reorder.schedule])
+
+
+def test_an_order_for_several_grades_lifts_their_cover_together_and_one_copy_fewer_does_not() -> None:
+    supply = (GradedCopies(Grade.HERO, 2), GradedCopies(Grade.BACKGROUND, 3, use_by=on(5)))
+    days = tuple(GradedDay(on(day), {Grade.HERO: 1, Grade.BACKGROUND: 1}) for day in (2, 4, 8))
+    plan = GradedPlan(0.95, Beta(9, 1), UsageLog(0, 0), supply, days)
+    shop = Shop(Mould(1, 1, prior=SURE), MONDAY, weekdays_off=frozenset({5, 6}))
+    found = work_out_graded_reorder(plan, shop, Grade.HERO)
+
+    def p_covered(copies: int, start: datetime.date) -> float:
+        making = Making(replace(shop, today=start), on(8), copies)
+        made = tuple(
+            GradedCopies(Grade.HERO, come.copies, come.date)
+            for come in making.arrivals(min(copies, making.most))
+        )
+        return work_out_graded_cover(replace(plan, supply=(*supply, *made))).p_covered
+
+    assert found.possible
+    assert found.latest_start is not None
+    assert p_covered(found.copies, MONDAY) >= 0.95 > p_covered(found.copies - 1, MONDAY)
+    assert p_covered(found.copies, found.latest_start) >= 0.95
+    assert p_covered(found.copies, found.latest_start + datetime.timedelta(days=1)) < 0.95
+    # Background copies alone do not serve the hero looks.
+    assert not work_out_graded_reorder(plan, shop, Grade.BACKGROUND).possible
