@@ -53,6 +53,8 @@ export interface KindForm<K extends Kind = Kind> {
   order?: (one: Rec<K>, other: Rec<K>) => number;
   /** The heading it stands under in the list. */
   group?: (found: Rec<K>) => string;
+  /** What stands beside the heading of a long list: how many are where. */
+  tally?: (list: readonly Rec<K>[]) => string;
   /** What only this kind must hold, by the field it is told at. */
   check?: (draft: Draft, id: Id | null) => Errors;
   /** Fields that follow from another: called with the name of the one that was changed. */

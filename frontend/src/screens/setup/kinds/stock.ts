@@ -110,5 +110,10 @@ export const copy: KindForm<"copy"> = {
     one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }),
   group: ({ document }) => nameOf("appliance", document.appliance),
   second: copyWords,
+  tally: (list) =>
+    TO_BE_USED.map((place) => ({ place, count: list.filter(({ id }) => stateOf(id).state === place).length }))
+      .filter(({ count }) => count)
+      .map(({ place, count }) => `${count} ${words.copy_state[place].toLowerCase()}`)
+      .join(", ") || "none left",
   more: CopyLog,
 };

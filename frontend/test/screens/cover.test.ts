@@ -1,0 +1,100 @@
+import { describe, expect, it } from "vitest";
+import { type ApplianceCover, bandWords, type CoverDay, coverLine, leftWords, percentWords, restsOnWords, standingOf, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
+import { rangeOf, scaleOf, wholeTicks } from "../../src/screens/cover/plotScale";
+
+const day = (date: string, more: Partial<CoverDay> = {}): CoverDay => ({
+  date, applications: 1, copies_needed: 1, arrivals: 0, expected_left: 3, left_p10: 2, left_p90: 4, p_short_by: 0.001, ...more,
+});
+const cover = (more: Partial<ApplianceCover> = {}): ApplianceCover => ({
+  appliance: "a", spares_now: 3, on_set: 4, in_transit: 0, due: 0, undated: 0, log: { good: 34, spoiled: 3 }, prior: [9, 1],
+  p_covered: 0.97, first_day_at_risk: "2026-11-28", days: [day("2026-11-26"), day("2026-11-27", { copies_needed: 0, applications: 0 }), day("2026-11-28"), day("2026-11-29")], ...more,
+});
+const plain = (text: string): string => text.replaceAll("\u00a0", " ");
+
+describe("a probability in words", () => {
+  const sure = (p: number) => plain(percentWords(p, "sure"));
+  const risk = (p: number) => plain(percentWords(p, "risk"));
+  it("is a certainty only when it is one", () => {
+    expect([sure(1), sure(0), sure(1 - 1e-12), risk(1e-12), sure(0.99950001)]).toEqual(["100 %", "0 %", "over 99.9 %", "under 0.1 %", "over 99.9 %"]);
+  });
+  it("is never rounded to the better side of the target", () => {
+    expect(sure(0.9799)).toBe("97.9 %");
+    expect(risk(0.0201)).toBe("2.1 %");
+  });
+  it("is not put down by the hair that binary is off", () => {
+    expect([sure(0.98), sure(0.29), risk(0.02), risk(0.07)]).toEqual(["98 %", "29 %", "2 %", "7 %"]);
+  });
+});
+
+describe("the line of the cover", () => {
+  it("says how many, until when, how sure", () => {
+    expect(plain(coverLine("Cut brow, left", 4, cover()))).toBe("Cut brow, left, 4 spares, covered until Thu 26 Nov, at risk from Sat 28 Nov, 97 % sure to the end");
+  });
+  it("passes over days that need none when it says until when", () => {
+    expect(untilWords(cover())).toContain("covered until Thu 26 Nov");
+  });
+  it("is at risk from the first day where nothing before it is covered", () => {
+    expect(untilWords(cover({ first_day_at_risk: "2026-11-26" }))).toBe("at risk from Thu 26 Nov");
+  });
+  it("names the last day that needs it where all is covered", () => {
+    expect(untilWords(cover({ first_day_at_risk: null, p_covered: 0.995, days: [day("2026-11-26"), day("2026-11-27", { copies_needed: 0 })] }))).toBe("covered to its last day, Thu 26 Nov");
+  });
+  it("says that nothing needs it, and gives no confidence for that", () => {
+    const idle = cover({ days: [], first_day_at_risk: null, p_covered: 1 });
+    expect(standingOf(idle)).toBe("not_needed");
+    expect(sureWords(idle)).toBe("");
+    expect(coverLine("Scar", 0, idle)).toBe("Scar, no spare, no shoot day ahead needs it");
+  });
+  it("stands worst first, what nothing needs last", () => {
+    const list = [
+      cover({ appliance: "idle", days: [], first_day_at_risk: null, p_covered: 1 }), cover({ appliance: "safe", first_day_at_risk: null, p_covered: 0.99 }),
+      cover({ appliance: "risk", p_covered: 0.9 }), cover({ appliance: "short", p_covered: 0.2 }),
+    ];
+    expect(list.sort(worstFirst).map(({ appliance }) => appliance)).toEqual(["short", "risk", "safe", "idle"]);
+  });
+  it("tells what it rests on", () => {
+    expect(plain(restsOnWords(cover()))).toBe("34 good, 3 spoiled; prior worth 10 copies at 90 %.");
+    expect(plain(restsOnWords(cover({ log: { good: 0, spoiled: 0 } })))).toBe("Nothing in the log yet, so on the prior worth 10 copies at 90 %.");
+  });
+});
+
+describe("spares left in words", () => {
+  it("has a true minus and one decimal, and no mean where it is infinite", () => {
+    expect([leftWords(2.449), leftWords(-0.94), leftWords(0), leftWords(-0.01), leftWords(null)]).toEqual(["2.4", "−0.9", "0", "0", "no mean"]);
+  });
+  it("gives the band, and says so where a figure is out of reason", () => {
+    expect(bandWords({ left_p10: -1, left_p90: 3 })).toBe("−1 to 3");
+    expect(bandWords({ left_p10: 3, left_p90: 3 })).toBe("3");
+    expect(bandWords({ left_p10: null, left_p90: 2 })).toBe("far below to 2");
+  });
+});
+
+describe("the plot", () => {
+  const box = { width: 358, height: 270, left: 40, right: 8, top: 46, bottom: 34 };
+  it("has whole ticks that hold every figure, zero among them", () => {
+    for (const [low, high] of [[-3, 9], [0, 1], [-250, 40], [0, 1234], [-1, 0]] as const) {
+      const ticks = wholeTicks(low, high, 7);
+      expect(ticks.length).toBeLessThanOrEqual(7);
+      expect(ticks.every(Number.isInteger)).toBe(true);
+      expect(ticks[0]).toBeLessThanOrEqual(low);
+      expect(ticks.at(-1)).toBeGreaterThanOrEqual(high);
+      expect(ticks).toContain(0);
+    }
+  });
+  it("always shows zero, and passes over figures that are not there", () => {
+    expect(rangeOf([day("2026-11-26", { expected_left: null, left_p10: null, left_p90: 6 })])).toEqual([0, 6]);
+  });
+  it("puts more spares higher and every day inside the drawing", () => {
+    const days = Array.from({ length: 60 }, (_, index) => day(`2026-12-${String(index)}`, { left_p10: 10 - index, left_p90: 12 - index, expected_left: 11 - index }));
+    const scale = scaleOf(days, box, 58);
+    expect(scale.y(5)).toBeLessThan(scale.y(-5));
+    expect(scale.y(-1e9)).toBe(box.height - box.bottom);
+    expect(scale.x(0) - scale.bar / 2).toBeGreaterThanOrEqual(box.left);
+    expect(scale.x(59) + scale.bar / 2).toBeLessThanOrEqual(box.width - box.right);
+    const apart = scale.x(scale.named[1]!) - scale.x(scale.named[0]!);
+    expect(apart).toBeGreaterThanOrEqual(58);
+  });
+  it("stands a single day in the middle", () => {
+    expect(scaleOf([day("2026-11-26")], box, 58).x(0)).toBe(40 + (358 - 48) / 2);
+  });
+});
