@@ -6,8 +6,9 @@ import logging
 from typing import Any
 
 from django.db import OperationalError
-from django.http import HttpRequest, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.http.response import Http404
+from django.views.defaults import page_not_found
 from rest_framework import exceptions
 from rest_framework.response import Response
 
@@ -66,6 +67,19 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> JsonResponse:
     """What Django's own CSRF check answers with."""
     body = error_body(Code.csrf_failed, "The session's token is missing or old; load it again.")
     return JsonResponse(body, status=Code.csrf_failed.status)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """What an address that does not exist answers with."""
+    if not request.path.startswith("/api/"):
+        return page_not_found(request, exception)
+    return JsonResponse(error_body(Code.not_found, "There is nothing here."), status=404)
+
+
+def locked_out(request: HttpRequest, response: HttpResponse, credentials: dict[str, Any]) -> JsonResponse:
+    """What whoever has tried too many passwords is answered with, here and in the admin."""
+    body = error_body(Code.too_many_attempts, "Too many attempts; try again in a quarter of an hour.")
+    return JsonResponse(body, status=Code.too_many_attempts.status)
 
 
 def _first_fault(detail: Any) -> tuple[str | None, str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import json
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, Self, TypeVar
 from uuid import UUID
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
 
 from continuity.applications.documents import ApplicationDocument, RecipeDocument
 from continuity.people.documents import CrewDocument, PerformerDocument, Role
@@ -114,6 +114,12 @@ class NewCrewMember(Shape):
 class CrewChange(Shape):
     role: Role | None = None
     active: bool | None = None
+
+    @model_validator(mode="after")
+    def _changes_something(self) -> Self:
+        if self.role is None and self.active is None:
+            raise ValueError("names neither a role nor whether the person is active")
+        return self
 
 
 class EntriesSent(Shape):

@@ -7,6 +7,8 @@ from django.urls import include, path, re_path
 
 from api import csv_views, views
 
+handler404 = "api.errors.not_found"
+
 SHA256 = r"(?P<sha256>[0-9a-f]{64})"
 
 production_urls = [

@@ -169,6 +169,7 @@ AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+AXES_LOCKOUT_CALLABLE = "api.errors.locked_out"
 
 # The phone is signed in once and then lives in a trailer for weeks without a good network.
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
