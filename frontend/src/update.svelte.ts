@@ -1,6 +1,8 @@
 // A new version of the app: offered, never forced. `hold(why)` keeps it back while a sheet has something unsaved or a
 // photo is on its way; call what it returns to let go. `update.offered` and `update.heldBy` are for the banner.
 
+import { untrack } from "svelte";
+
 class Update {
   offered = $state(false);
   #holds = $state<{ why: string }[]>([]);
@@ -11,9 +13,10 @@ class Update {
   }
 
   hold(why: string): () => void {
-    const one = { why };
-    this.#holds = [...this.#holds, one];
-    const kept = this.#holds.at(-1);
+    // Untracked, so that an effect may hold: it must not run again because somebody else holds too.
+    const before = untrack(() => this.#holds);
+    this.#holds = [...before, { why }];
+    const kept = untrack(() => this.#holds.at(-1));
     return () => {
       this.#holds = this.#holds.filter((other) => other !== kept);
     };

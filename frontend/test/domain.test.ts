@@ -1,7 +1,7 @@
 // Cases constructed here; the rules are common practice, no source.
 
 import { describe, expect, test } from "vitest";
-import { copyStates, nextCopies, sparesNow } from "../src/domain/copyState";
+import { copyStates, nextCopies } from "../src/domain/copyState";
 import { clockIn, dayIn, minutesWords, momentAt, toMoment } from "../src/domain/moment";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
 import type { ApplicationDocument, CopyDocument, ShootDayDocument } from "../src/types";
@@ -40,7 +40,6 @@ describe("where a copy is", () => {
       copy("shop", { state: "shop" }), copy("mid", { grade: "mid" }), copy("other", { appliance: "scar" }), copy("low", { grade: "background" }),
     ];
     const states = copyStates(copies, []);
-    expect(sparesNow("brow", copies, states, "2026-03-02")).toBe(5);
     const order = (grade: "hero" | "mid") => nextCopies({ id: "brow", document: { grade } }, copies, states, "2026-03-02").map((one) => one.id);
     expect(order("hero")).toEqual(["soon", "9", "10"]);
     expect(order("mid")).toEqual(["soon", "mid", "9", "10"]);

@@ -1,8 +1,7 @@
 // Where each copy is, from what was last said of it and from the applications known here, sent or not.
 //
 //   const states = copyStates(copies, applications);   states.get(copyId) -> { state, application? }
-//   sparesNow(applianceId, copies, states, today)       copies on set and not past their date
-//   nextCopies(appliance, ...)                          the order to take them: first expired, first used
+//   nextCopies(appliance, copies, states, today)        the spares, in the order to take them: first expired, first used
 
 import type { ApplianceDocument, CopyDocument, CopyState, Day, Grade, Id, Rec } from "../types";
 
@@ -40,11 +39,6 @@ export function copyStates(copies: readonly CopyRecord[], applications: readonly
 }
 
 export const pastShelfDate = (copy: CopyDocument, day: Day): boolean => copy.use_by !== undefined && copy.use_by < day;
-
-/** Copies of an appliance on set and not past their date. */
-export function sparesNow(appliance: Id, copies: readonly CopyRecord[], states: ReadonlyMap<Id, CopyNow>, day: Day): number {
-  return copies.filter((copy) => copy.document.appliance === appliance && states.get(copy.id)?.state === "on_set" && !pastShelfDate(copy.document, day)).length;
-}
 
 /** Usable copies on set in the order to take them: first expired first used, then the lowest grade that serves, then by serial. */
 export function nextCopies<T extends CopyRecord>(

@@ -1,6 +1,6 @@
 // What the screens know of a day: people, spares, and how a new sheet is filled in beforehand.
 
-import { type CopyNow, copyStates, nextCopies, sparesNow } from "../domain/copyState";
+import { type CopyNow, copyStates, nextCopies } from "../domain/copyState";
 import { newId } from "../domain/id";
 import { EDGE_SOLVENTS } from "../domain/sheetWarnings";
 import { type DayFacts, matchSittings, peopleOf, type Person, type Sitting } from "../domain/today";
@@ -15,14 +15,13 @@ export function dayFacts(): DayFacts {
 
 export const statesNow = (): Map<Id, CopyNow> => copyStates(recordsOf("copy").list, recordsOf("application").list);
 
-export function sparesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day): number {
-  return sparesNow(appliance, recordsOf("copy").list, states, day);
-}
-
 export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day): Rec<"copy">[] {
   const row = recordsOf("appliance").get(appliance);
   return row ? nextCopies(row, recordsOf("copy").list, states, day) : [];
 }
+
+/** How many copies could be put on that day, counted on this phone: they fall at once, with no network. */
+export const sparesOf = (appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day): number => nextCopiesOf(appliance, states, day).length;
 
 export interface DayPeople {
   shootDay: Rec<"shoot_day">;
