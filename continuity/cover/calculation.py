@@ -33,7 +33,7 @@ from continuity.cover.consumption import (
     posterior,
     quantiles_of_copies_used,
 )
-from continuity.cover.on_hand import first_short_on_hand, left_on_hand
+from continuity.cover.on_hand import NEGLIGIBLE, first_short_on_hand, left_on_hand
 from continuity.cover.plan import (
     MOST_COPIES,
     MOST_FOLLOWED,
@@ -70,6 +70,7 @@ __all__ = [
 ]
 
 _LOW, _HIGH = 0.10, 0.90
+_NEGLIGIBLE_IN_A_SEARCH = 1e-12
 
 
 @dataclass(frozen=True)
@@ -102,9 +103,9 @@ class Cover:
     """`p_covered`: probability that no day is short, 1 for a plan without days.
     `first_day_at_risk`: the first day whose `p_short_by` exceeds 1 less the target, None if there is none.
     `spares_now`: see `spares_now`.
-    `left_out`: 0 when the probabilities are exact, as they are in all but monstrous plans. Otherwise so much
-    probability was not followed and counts as short: the true cover is at least `p_covered` and at most
-    `p_covered + left_out`.
+    `left_out`: so much probability was not followed and counts as short: the true cover is at least
+    `p_covered` and at most `p_covered + left_out`. 0 where copies are all alike, and otherwise of the order
+    of 1e-14 (`on_hand.NEGLIGIBLE`) in all but monstrous plans.
     """
 
     days: tuple[DayCover, ...]
@@ -120,7 +121,7 @@ def work_out_cover(plan: Plan) -> Cover:
     """
     check_plan(plan)
     belief = posterior(plan.prior, plan.log)
-    short, p_covered, left_out = _short(plan, belief)
+    short, p_covered, left_out = _short(plan, belief, NEGLIGIBLE)
     days = tuple(
         DayCover(day.date, *left, p_short_by)
         for day, left, p_short_by in zip(plan.days, _left(plan, belief), short, strict=True)
@@ -138,17 +139,18 @@ def work_out_cover(plan: Plan) -> Cover:
 
 def chance_of_being_short(plan: Plan) -> tuple[list[float], float]:
     """`p_short_by` of each day and `p_covered`, without the rest of the cover: what a search asks for again
-    and again. Raises InvalidPlan like `work_out_cover`.
+    and again. Where copies are not all alike less is followed than for `work_out_cover` (the cover may come
+    out lower, by 1e-8 or so). Raises InvalidPlan like `work_out_cover`.
     """
     check_plan(plan)
-    short, p_covered, _ = _short(plan, posterior(plan.prior, plan.log))
+    short, p_covered, _ = _short(plan, posterior(plan.prior, plan.log), _NEGLIGIBLE_IN_A_SEARCH)
     return short, p_covered
 
 
-def _short(plan: Plan, belief: Beta) -> tuple[list[float], float, float]:
+def _short(plan: Plan, belief: Beta, negligible: float) -> tuple[list[float], float, float]:
     if all_alike(plan):
         return *_first_short(belief, supply_by_day(plan), _needed_by_day(plan)), 0.0
-    return first_short_on_hand(belief, plan)
+    return first_short_on_hand(belief, plan, negligible)
 
 
 def _left(plan: Plan, belief: Beta) -> list[tuple[float | None, int | None, int | None]]:

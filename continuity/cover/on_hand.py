@@ -2,7 +2,9 @@
 
 First expired, first used; a copy with a date is taken before one without. A copy may be put on up to and on
 its shelf date. Expired copies are dropped at the beginning of the next shoot day. The probabilities are exact
-(see `walk.py`).
+(see `walk.py`) but for states of less than `NEGLIGIBLE`: those are counted as short and told (`left_out`),
+which is the right side to err on and far below what can be read off a screen. What is left leaves out a
+little more.
 """
 
 from __future__ import annotations
@@ -19,13 +21,20 @@ from continuity.cover.walk import MOST_WALKED, Run, Step, Walk
 
 Steps = list[list[Step]]
 
+NEGLIGIBLE = 1e-18
+"""A state less likely than that is given up, and counted as short."""
 
-def first_short_on_hand(belief: Beta, plan: Plan) -> tuple[list[float], float, float]:
+_NEGLIGIBLE_LEFT = 1e-14
+
+
+def first_short_on_hand(
+    belief: Beta, plan: Plan, negligible: float = NEGLIGIBLE
+) -> tuple[list[float], float, float]:
     """Probability of having been short by the end of each day, that of never being short, and that which was
-    not followed (0 in all but monstrous plans) and counts as short.
+    not followed and counts as short.
     """
     steps, classes, moulds = steps_of(plan)
-    walk = _walk(belief, steps, classes, moulds, plan.most_supplied + 1, stops=True)
+    walk = _walk(belief, steps, classes, moulds, plan.most_supplied + 1, negligible, stops=True)
     by_day, short = [], 0.0
     for day in steps:
         for step in day:
@@ -51,7 +60,7 @@ def left_on_hand(
     # Beyond the supply everything is used or expired, and beyond that quantile no level is reached.
     far = MOST_FOLLOWED if most_used is None else most_used - plan.needed
     width = min(plan.most_supplied + far, MOST_WALKED - plan.needed - 1) + 1
-    walk = _walk(belief, steps, classes, moulds, width, stops=False)
+    walk = _walk(belief, steps, classes, moulds, width, _NEGLIGIBLE_LEFT, stops=False)
     found: list[tuple[float | None, int | None, int | None]] = []
     supplied, needed = 0.0, 0
     for planned, day in zip(plan.days, steps, strict=True):
@@ -137,7 +146,14 @@ def steps_of(plan: Plan) -> tuple[Steps, int, tuple[Beta, ...]]:
 
 
 def _walk(
-    belief: Beta, steps: Steps, classes: int, moulds: tuple[Beta, ...], width: int, *, stops: bool
+    belief: Beta,
+    steps: Steps,
+    classes: int,
+    moulds: tuple[Beta, ...],
+    width: int,
+    negligible: float,
+    *,
+    stops: bool,
 ) -> Walk:
     walk = Walk(
         belief=belief,
@@ -146,6 +162,7 @@ def _walk(
         width=width,
         good_wanted=sum(step.wanted for day in steps for step in day),
         stops=stops,
+        negligible=negligible,
     )
     walk.expect(tuple(run for day in steps for step in day for run in step.runs))
     return walk

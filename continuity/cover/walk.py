@@ -34,8 +34,11 @@ from continuity.cover.consumption import Beta, Floats
 
 Ints = NDArray[np.int64]
 
-MOST_CELLS = 2_000_000
+MOST_CELLS = 600_000
 """Cells a table may have. Beyond it the least likely rows are given up and their probability is told."""
+
+SMALL = 10_000
+"""Cells up to which a table has a column for every number of spoiled copies there can be."""
 
 # Counts reach C(n, n / 2) for n copies: a plain float holds them to about 1,000 copies. Counted in units of
 # 1e-300, and weighed by logarithms, to 2,000.
@@ -123,7 +126,6 @@ class Walk:
         self._log_good = _sums(np.log(a + steps))
         self._log_spoiled = _sums(np.log(b + steps))
         self._log_used = _sums(np.log(a + b + steps))
-        self._columns = np.arange(self.width, dtype=np.int64)
         # The rows. Of the classes in order those after `_first` have the counts in `_counts`; the class at
         # `_first` has what is left of `_total` less the spoiled copies; those before it have nothing. Classes
         # that are not in order have the counts in `_counts`.
@@ -131,8 +133,9 @@ class Walk:
         self._counts = np.zeros((1, self.classes), dtype=np.int64)
         self._total = np.zeros(1, dtype=np.int64)
         self._passed = np.zeros((1, len(self.yields)), dtype=np.int64)
-        self._table = np.zeros((1, self.width))
-        self._table[0, 0] = _UNIT if self._logged else 1.0
+        # Column 0 is for `_low` spoiled copies.
+        self._low = 0
+        self._table = np.full((1, 1), _UNIT if self._logged else 1.0)
 
     def expect(self, runs: tuple[Run, ...]) -> None:
         """All runs there will be: what a mould's runs passed is remembered only until the last of them."""
@@ -164,20 +167,27 @@ class Walk:
 
     def serve(self, step: Step) -> float:
         """Wait for the good copies of `step`. The probability of having become short on the way."""
-        short = 0.0
-        table = self._table
-        if self.stops:
-            # No more can have been spoiled than there was on hand.
-            table = table[:, : max(0, int(self._total.max(initial=0))) + 1]
+        if not step.wanted:
+            return 0.0
+        self._make_room(step.wanted)
+        short, table = 0.0, self._table
+        columns = np.arange(table.shape[1], dtype=np.int64)
+        outermost = columns[-1:] + self._low
         for taken in range(step.wanted):
+            good = self.good + taken
             np.cumsum(table, axis=1, out=table)
             if self.stops:
                 # Where as many are spoiled as were on hand, the next copy is not there.
-                last = self._total - taken
-                rows = np.flatnonzero(last >= 0)
+                last = self._total - taken - self._low
+                rows = np.flatnonzero((last >= 0) & (last < columns.size))
                 ends = last[rows]
-                short += float(self._mass(table[rows, ends], self.good + taken, ends).sum())
-                table[self._columns[: table.shape[1]] >= last[:, np.newaxis]] = 0.0
+                short += float(self._mass(table[rows, ends], good, ends + self._low).sum())
+                table[columns >= last[:, np.newaxis]] = 0.0
+            # What is spoiled from the outermost column leaves the table.
+            if table[:, -1].any():
+                leaving = float(self._mass(table[:, -1:].sum(axis=0), good, outermost)[0])
+                weight = self.belief.spoiled + float(outermost[0])
+                self.left_out += leaving * weight / (self.belief.good + good + weight)
         self._total = self._total - step.wanted
         self.good += step.wanted
         return short
@@ -191,8 +201,9 @@ class Walk:
         outside = [c for c in range(self.classes) if c not in self._order]
         top = self._total + self._counts[:, outside].sum(axis=1)
         most = int(top.max())
-        mass = self._mass(self._table, self.good, self._columns)
-        below = (most - top)[:, np.newaxis] + self._columns
+        columns = np.arange(self._table.shape[1], dtype=np.int64) + self._low
+        mass = self._mass(self._table, self.good, columns)
+        below = (most - top)[:, np.newaxis] + columns
         return most, np.asarray(np.bincount(below.ravel(), weights=mass.ravel()), dtype=np.float64)
 
     def _in_turn(self, step: Step) -> bool:
@@ -209,6 +220,40 @@ class Walk:
                 return False
         return True
 
+    def _make_room(self, wanted: int) -> None:
+        """Columns for the copies that may be spoiled before so many good ones. In a large table there are
+        none for what is negligible.
+        """
+        table, low = self._table, self._low
+        if not table.size:
+            return
+        most = self.width - 1
+        if self.stops:
+            # No more can have been spoiled than there was on hand.
+            most = min(most, max(low, int(self._total.max())))
+        if table.shape[0] * (most - low + 1) <= SMALL:
+            self._table = np.zeros((table.shape[0], most - low + 1))
+            held = min(table.shape[1], most - low + 1)
+            self._table[:, :held] = table[:, :held]
+            return
+        columns = np.arange(table.shape[1], dtype=np.int64) + low
+        mass = self._mass(table.sum(axis=0), self.good, columns)
+        kept = np.flatnonzero(mass > self.negligible)
+        if not kept.size:
+            kept = np.array([int(mass.argmax())])
+        begin, end = int(kept[0]), int(kept[-1]) + 1
+        self.left_out += float(mass[:begin].sum() + mass[end:].sum())
+        most_spoiled = low + end - 1
+        rate = self.belief.spoiled + most_spoiled
+        rate /= self.belief.good + self.good + rate
+        more, chance = 0, 1.0
+        while most_spoiled + more < most and chance > self.negligible:
+            chance *= rate * (wanted + more) / (more + 1)
+            more += 1
+        self._low = low + begin
+        self._table = np.zeros((table.shape[0], end - begin + more))
+        self._table[:, : end - begin] = table[:, begin:end]
+
     def _mass(self, count: Floats, good: int, spoiled: Ints) -> Floats:
         weight = self._log_good[good] + self._log_spoiled[spoiled] - self._log_used[good + spoiled]
         if not self._logged:
@@ -217,12 +262,13 @@ class Walk:
             return np.asarray(np.exp(np.log(count) + (weight - math.log(_UNIT))))
 
     def _cells(self) -> _Cells:
-        row, spoiled = np.nonzero(self._table)
+        row, column = np.nonzero(self._table)
         if self.negligible:
-            mass = self._mass(self._table[row, spoiled], self.good, spoiled)
+            mass = self._mass(self._table[row, column], self.good, column + self._low)
             kept = mass >= self.negligible
             self.left_out += float(mass[~kept].sum())
-            row, spoiled = row[kept], spoiled[kept]
+            row, column = row[kept], column[kept]
+        spoiled = (column + self._low).astype(np.int64)
         on_hand = self._counts[row].copy()
         here = self._total[row] - spoiled
         order = list(self._order)
@@ -237,8 +283,8 @@ class Walk:
             on_hand=on_hand,
             owed=np.maximum(-here, 0),
             passed=self._passed[row].copy(),
-            spoiled=spoiled.astype(np.int64),
-            count=self._table[row, spoiled],
+            spoiled=spoiled,
+            count=self._table[row, column],
         )
 
     def _branch(self, cells: _Cells, run: Run) -> _Cells:
@@ -279,9 +325,11 @@ class Walk:
         counts[np.arange(size), np.asarray(order)[first]] = 0
         keys = np.column_stack([first, here + cells.spoiled, counts, cells.passed])
         rows, row = _distinct(keys)
-        cell = row * self.width + cells.spoiled
-        counted = np.bincount(cell, weights=cells.count, minlength=len(rows) * self.width)
-        table: Floats = np.asarray(counted, dtype=np.float64).reshape(len(rows), self.width)
+        self._low = int(cells.spoiled.min(initial=self.width))
+        width = max(0, int(cells.spoiled.max(initial=0)) - self._low) + 1
+        cell = row * width + cells.spoiled - self._low
+        counted = np.bincount(cell, weights=cells.count, minlength=len(rows) * width)
+        table: Floats = np.asarray(counted, dtype=np.float64).reshape(len(rows), width)
         if table.size > MOST_CELLS:
             rows, table = self._give_up(rows, table)
         self._first, self._total = rows[:, 0].copy(), rows[:, 1].copy()
@@ -290,9 +338,12 @@ class Walk:
         self._table = table
 
     def _give_up(self, rows: Ints, table: Floats) -> tuple[Ints, Floats]:
-        mass = self._mass(table, self.good, self._columns).sum(axis=1)
-        kept = np.sort(np.argsort(mass)[-(MOST_CELLS // self.width) :])
-        self.left_out += float(mass.sum() - mass[kept].sum())
+        columns = np.arange(table.shape[1], dtype=np.int64) + self._low
+        mass = self._mass(table, self.good, columns).sum(axis=1)
+        likeliest = np.argsort(mass)[::-1]
+        room = max(1, MOST_CELLS // table.shape[1])
+        self.left_out += float(mass[likeliest[room:]].sum())
+        kept = np.sort(likeliest[:room])
         return rows[kept], table[kept]
 
 
