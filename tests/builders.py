@@ -255,7 +255,10 @@ def add_crew(head: Phone, role: str, name: str = "") -> Phone:
     answer = head.account.post(head.path("crew"), member)
     assert answer.status == 201, answer.body
     account = Account()
-    account.sign_in(username)
+    # Signing in has tests of its own, and every test of a production would do it three times more.
+    account.client.force_login(
+        User.objects.get(username=username), "django.contrib.auth.backends.ModelBackend"
+    )
     return Phone(account, head.production, answer.body["crew"], username)
 
 

@@ -91,22 +91,15 @@ def test_bodies_that_are_no_request(show: Show, write: str) -> None:
 
 
 @pytest.mark.parametrize("write", JSON_WRITES)
-@pytest.mark.parametrize(
-    "content_type",
-    [
-        "text/plain",
-        "application/x-www-form-urlencoded",
-        "multipart/form-data; boundary=x",
-        "image/jpeg",
-        "nonsense",
-    ],
-)
-def test_a_content_type_that_is_not_json(show: Show, write: str, content_type: str) -> None:
+def test_a_content_type_that_is_not_json(show: Show, write: str) -> None:
     before = table_counts()
-    answer = _send(show, write, json.dumps(_good(show, write)).encode(), content_type)
-    assert_refused(answer)
-    assert answer.status in {400, 415, 422}
-    assert table_counts() == before
+    body = json.dumps(_good(show, write)).encode()
+    form = "multipart/form-data; boundary=x"
+    for content_type in ("text/plain", "application/x-www-form-urlencoded", form, "image/jpeg", "nonsense"):
+        answer = _send(show, write, body, content_type)
+        assert_refused(answer)
+        assert answer.status in {400, 415, 422}, content_type
+        assert table_counts() == before
 
 
 def test_a_huge_form_without_a_token(show: Show) -> None:
