@@ -147,24 +147,11 @@ def allowed_to_be_short(target: float) -> float:
 
 
 def spares_now(plan: Plan) -> int:
-    """Usable copies on set now, less those needed for the next shoot day that needs any.
-
-    A spare is a usable copy not needed for the next planned application, so days that need none are passed
-    over, and what is still to arrive does not count. Negative means copies owed to that day. With no such day
-    every copy on set is a spare. Copies whose shelf date lies before that day are not usable for it; copies
-    set aside for a scene are no spares, and what they spare that scene does not have to come from the others.
+    """Copies on set now that can still be put on by the first day of the plan. What is still to arrive does
+    not count, nor do copies set aside for a scene.
     """
-    day = next((day for day in plan.days if day.copies_needed), None)
-    from_date = day.date if day else plan.days[0].date if plan.days else None
-    dated = sum(lot.copies for lot in plan.dated if from_date is None or lot.use_by >= from_date)
-    if day is None:
-        return plan.on_set + dated
-    kept = sum(
-        min(aside.copies, aside.copies_needed)
-        for aside in plan.set_aside
-        if aside.date == day.date and (aside.use_by is None or aside.use_by >= day.date)
-    )
-    return plan.on_set + dated - (day.copies_needed - kept)
+    first = plan.days[0].date if plan.days else None
+    return plan.on_set + sum(lot.copies for lot in plan.dated if first is None or lot.use_by >= first)
 
 
 def check_plan(plan: Plan) -> None:

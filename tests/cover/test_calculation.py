@@ -207,11 +207,9 @@ def test_a_day_that_meets_the_target_exactly_is_not_at_risk() -> None:
     assert work_out_cover(replace(plan, target=0.900001)).first_day_at_risk == FIRST
 
 
-def test_spares_now_are_the_copies_on_set_beyond_the_next_day_that_needs_any() -> None:
-    assert work_out_cover(plan_of([2, 5], on_set=6, arrivals=((0, 9),))).spares_now == 4
-    assert work_out_cover(plan_of([0, 5], on_set=6)).spares_now == 1
-    assert work_out_cover(plan_of([3], on_set=1)).spares_now == -2
-    assert work_out_cover(plan_of([0], on_set=6)).spares_now == 6
+def test_spares_now_are_the_usable_copies_on_set_and_not_those_to_arrive() -> None:
+    assert work_out_cover(plan_of([2, 5], on_set=6, arrivals=((0, 9),))).spares_now == 6
+    assert work_out_cover(plan_of([], on_set=6)).spares_now == 6
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)

@@ -68,7 +68,7 @@ def test_a_plan_in_a_file_gives_its_cover_as_json(tmp_path: Path) -> None:
     assert cover["p_covered"] == pytest.approx(1 - short, rel=1e-12)
     assert cover["days"][1]["expected_left"] == pytest.approx(9 - 6 - 6 * 3 / 29)
     assert cover["first_day_at_risk"] is None
-    assert cover["spares_now"] == 7
+    assert cover["spares_now"] == 9
 
 
 def test_a_plan_on_standard_input_gives_the_first_day_at_risk(tmp_path: Path) -> None:

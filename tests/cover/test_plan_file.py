@@ -72,7 +72,7 @@ def test_the_cover_is_written_with_the_names_and_nothing_else() -> None:
     assert value["days"][0]["expected_left"] == cover.days[0].expected_left
     assert value["days"][2]["p_short_by"] == cover.days[2].p_short_by
     assert value["p_covered"] == cover.p_covered
-    assert value["spares_now"] == 4
+    assert value["spares_now"] == 6
     assert value["first_day_at_risk"] is None
 
     at_risk = work_out_cover(read_plan(changed(("on_set",), 1)))
