@@ -41,14 +41,16 @@ class RecipeDocument(Document):
 
 
 class Outcome(StrEnum):
-    """What became of a copy taken for an application."""
+    """What became of a copy taken for an application: it went on and lasted, it was spoiled on the way, or it
+    went on well and was lost during the day (came off, was torn), so that another had to be taken."""
 
     GOOD = "good"
     SPOILED = "spoiled"
+    LOST = "lost"
 
 
 class CopyUse(Part):
-    """A copy taken from the box: put on well, or spoiled on the way and why."""
+    """A copy taken from the box: put on well, or spoiled on the way or lost on set, and why."""
 
     copy_used: UUID
     outcome: Outcome = Outcome.GOOD

@@ -13,6 +13,7 @@ from continuity.people.documents import CrewDocument, Role
 from continuity.people.models import Membership
 from continuity.schedule.documents import ProductionDocument
 from continuity.schedule.models import Production
+from continuity.schedule.records import production_columns
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.services import write_server_record
@@ -26,14 +27,7 @@ def create_production(*, production_id: UUID, document: ProductionDocument, head
             or Record.objects.filter(id=production_id).exists()
         ):
             raise Refusal(Code.record_exists, "This production exists already.", field="id")
-        Production.objects.create(
-            id=production_id,
-            name=document.name,
-            time_zone=document.time_zone,
-            cover_target=document.cover_target,
-            prior_good=document.prior_good,
-            prior_spoiled=document.prior_spoiled,
-        )
+        Production.objects.create(id=production_id, **production_columns(document))
         membership = Membership.objects.create(
             production_id=production_id, user=head, role=Role.DEPARTMENT_HEAD
         )

@@ -10,17 +10,42 @@ from zoneinfo import available_timezones
 
 from pydantic import Field, field_validator
 
+from continuity.stock.grade import Grade
 from continuity.sync.document import ClockTime, Day, Document, Line, Name, Note, Part, Reference
 
 
+class Weekday(StrEnum):
+    MONDAY = "monday"
+    TUESDAY = "tuesday"
+    WEDNESDAY = "wednesday"
+    THURSDAY = "thursday"
+    FRIDAY = "friday"
+    SATURDAY = "saturday"
+    SUNDAY = "sunday"
+
+
 class ProductionDocument(Document):
-    """The show, and what its cover is worked out with."""
+    """The show, and what its cover and its orders are worked out with.
+
+    ``prior_good`` and ``prior_spoiled`` are in copies applied, ``yield_prior_good`` and
+    ``yield_prior_rejected`` in copies cast: each weighs like so many seen. ``pour_confidence`` is that with
+    which the pours of an order are enough. ``transport_days`` are calendar days from the shop to the set;
+    ``weekdays_off`` and ``dates_off`` are the shop's days off.
+    """
 
     name: Name
     time_zone: Line = "Europe/London"
     cover_target: Annotated[float, Field(gt=0, lt=1)] = 0.98
     prior_good: Annotated[float, Field(gt=0, le=10_000)] = 9.0
     prior_spoiled: Annotated[float, Field(gt=0, le=10_000)] = 1.0
+    transport_days: Annotated[int, Field(ge=0, le=60)] = 1
+    weekdays_off: Annotated[list[Weekday], Field(max_length=7)] = Field(
+        default_factory=lambda: [Weekday.SUNDAY]
+    )
+    dates_off: Annotated[list[Day], Field(max_length=1000)] = Field(default_factory=list)
+    pour_confidence: Annotated[float, Field(gt=0, lt=1)] = 0.9
+    yield_prior_good: Annotated[float, Field(gt=0, le=10_000)] = 4.0
+    yield_prior_rejected: Annotated[float, Field(gt=0, le=10_000)] = 1.0
 
     @field_validator("time_zone")
     @classmethod
@@ -44,19 +69,23 @@ class CharacterDocument(Document):
 
 
 class LookDocument(Document):
-    """How a character appears at a point of the story; looks of one wound form a progression."""
+    """How a character appears at a point of the story; looks of one wound form a progression.
+
+    ``grades`` holds the grade the look asks for where it is not the appliance's own, by appliance.
+    """
 
     character: UUID
     name: Name
     progression: Line | None = None
     position: Annotated[int, Field(ge=0, le=1000)] = 0
     appliances: Annotated[list[UUID], Field(max_length=50)] = Field(default_factory=list)
+    grades: Annotated[dict[UUID, Grade], Field(max_length=50)] = Field(default_factory=dict)
     chair_minutes: Annotated[int, Field(ge=0, le=1440)] | None = None
     note: Note | None = None
 
     def references(self) -> Iterator[Reference]:
         yield "character", self.character
-        for appliance in self.appliances:
+        for appliance in (*self.appliances, *self.grades):
             yield "appliance", appliance
 
 

@@ -9,8 +9,17 @@ from uuid6 import uuid7
 from continuity.sync.base import ProductionRecord
 
 
+def only_sunday() -> list[str]:
+    """The shop's weekdays off while nobody has said otherwise."""
+    return ["sunday"]
+
+
 class Production(models.Model):
-    """The show. ``last_seq`` numbers its feed and is only raised while this row is locked."""
+    """The show. ``last_seq`` numbers its feed and is only raised while this row is locked.
+
+    ``reconsidered_seq`` is the place in the feed, and ``reconsidered_on`` the date where it is shot, with
+    which the orders were last worked out; -1 and None before the first time.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     name = models.CharField(max_length=200)
@@ -18,7 +27,15 @@ class Production(models.Model):
     cover_target = models.FloatField()
     prior_good = models.FloatField()
     prior_spoiled = models.FloatField()
+    transport_days = models.IntegerField(default=1)
+    weekdays_off = models.JSONField(default=only_sunday)
+    dates_off = models.JSONField(default=list)
+    pour_confidence = models.FloatField(default=0.9)
+    yield_prior_good = models.FloatField(default=4.0)
+    yield_prior_rejected = models.FloatField(default=1.0)
     last_seq = models.BigIntegerField(default=0)
+    reconsidered_seq = models.BigIntegerField(default=-1)
+    reconsidered_on = models.DateField(null=True)
 
     def __str__(self) -> str:
         return self.name
@@ -40,13 +57,15 @@ class Character(ProductionRecord):
 
 
 class Look(ProductionRecord):
-    """How a character appears at a point of the story; ``position`` orders a progression."""
+    """How a character appears at a point of the story; ``position`` orders a progression. ``grades`` is the
+    grade it asks for by appliance id, both as text, where that is not the appliance's own."""
 
     character = models.ForeignKey(Character, on_delete=models.PROTECT, related_name="looks")
     name = models.CharField(max_length=200)
     progression = models.CharField(max_length=500, blank=True)
     position = models.IntegerField()
     appliances = models.ManyToManyField("stock.Appliance", related_name="looks")
+    grades = models.JSONField(default=dict)
     chair_minutes = models.IntegerField(null=True)
 
     def __str__(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Any, cast
 
 from continuity.people.documents import Role
 from continuity.schedule import models
@@ -22,17 +22,28 @@ from continuity.sync.write import write_row
 SCHEDULERS = frozenset({Role.CONTINUITY, Role.DEPARTMENT_HEAD})
 
 
+def production_columns(document: ProductionDocument) -> dict[str, Any]:
+    """What a production's row holds of its document."""
+    return {
+        "name": document.name,
+        "time_zone": document.time_zone,
+        "cover_target": document.cover_target,
+        "prior_good": document.prior_good,
+        "prior_spoiled": document.prior_spoiled,
+        "transport_days": document.transport_days,
+        "weekdays_off": [weekday.value for weekday in document.weekdays_off],
+        "dates_off": [date.isoformat() for date in document.dates_off],
+        "pour_confidence": document.pour_confidence,
+        "yield_prior_good": document.yield_prior_good,
+        "yield_prior_rejected": document.yield_prior_rejected,
+    }
+
+
 def write_production(written: Written) -> Aftermath:
     document = cast(ProductionDocument, written.document)
     if written.record_id != written.production_id or written.withdrawn:
         raise Refusal(Code.not_allowed, "A production is made and ended elsewhere; here it is only edited.")
-    models.Production.objects.filter(id=written.production_id).update(
-        name=document.name,
-        time_zone=document.time_zone,
-        cover_target=document.cover_target,
-        prior_good=document.prior_good,
-        prior_spoiled=document.prior_spoiled,
-    )
+    models.Production.objects.filter(id=written.production_id).update(**production_columns(document))
     return Aftermath()
 
 
@@ -57,6 +68,7 @@ def write_look(written: Written) -> Aftermath:
         name=document.name,
         progression=document.progression or "",
         position=document.position,
+        grades={str(appliance): grade.value for appliance, grade in document.grades.items()},
         chair_minutes=document.chair_minutes,
     )
     look.appliances.set(Appliance.objects.filter(id__in=document.appliances))

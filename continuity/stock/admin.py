@@ -18,7 +18,7 @@ class ApplianceAdmin(ReadOnlyAdmin):
 
 @admin.register(Mould)
 class MouldAdmin(ReadOnlyAdmin):
-    list_display = ("name", "cavities", "cycle_minutes", "withdrawn")
+    list_display = ("name", "cavities", "cycles_per_day", "cycle_minutes", "withdrawn")
     list_filter = ("production", "withdrawn")
     search_fields = ("name", "appliances__name")
 
@@ -41,9 +41,11 @@ class CopyChangeInline(ReadOnlyInline):
 
 @admin.register(Copy)
 class CopyAdmin(ReadOnlyAdmin):
-    list_display = ("serial", "appliance", "grade", "state", "use_by", "expected_on", "withdrawn")
+    list_display = (
+        "serial", "appliance", "grade", "state", "use_by", "expected_on", "set_aside_for", "withdrawn",
+    )  # fmt: skip
     list_filter = ("production", "state", "grade", "appliance", "withdrawn")
-    list_select_related = ("appliance",)
+    list_select_related = ("appliance", "set_aside_for")
     search_fields = ("serial", "appliance__name")
     ordering = ("serial",)
     inlines = (CopyChangeInline,)

@@ -11,9 +11,12 @@ from continuity.stock.models import Copy, CopyChange
 
 
 def state_of_use(outcome: str, removed: bool) -> CopyState:
-    """What a use makes of a copy: spoiled, it is damaged; good, it is applied, and used up once removed."""
+    """What a use makes of a copy: spoiled, it is damaged; lost on set, it is lost; good, it is applied, and
+    used up once removed."""
     if outcome == "spoiled":
         return CopyState.DAMAGED
+    if outcome == "lost":
+        return CopyState.LOST
     return CopyState.USED_UP if removed else CopyState.APPLIED
 
 

@@ -43,11 +43,13 @@ class ApplianceDocument(Document):
 
 
 class MouldDocument(Document):
-    """What copies are cast in. All cavities fill at once; a cycle is one fill, from release to demould."""
+    """What copies are cast in. All cavities fill at once; a cycle is one fill, from release to demould, and
+    so many of them are done on a working day."""
 
     name: Name
     appliances: Annotated[list[UUID], Field(min_length=1, max_length=20)]
     cavities: Annotated[int, Field(ge=1, le=100)] = 1
+    cycles_per_day: Annotated[int, Field(ge=1, le=20)] = 1
     cycle_minutes: Annotated[int, Field(ge=1, le=20_160)]
     note: Note | None = None
 
@@ -99,7 +101,10 @@ class CopyState(StrEnum):
 
 
 class CopyDocument(Document):
-    """One cast of an appliance. ``state`` is what was last said of it; applications decide over it."""
+    """One cast of an appliance. ``state`` is what was last said of it; applications decide over it.
+
+    ``set_aside_for`` is the scene it is kept for; it is no spare for anything else until that is shot.
+    """
 
     appliance: UUID
     serial: Annotated[str, Field(min_length=1, max_length=40)]
@@ -109,12 +114,15 @@ class CopyDocument(Document):
     cast_on: Day | None = None
     use_by: Day | None = None
     expected_on: Day | None = None
+    set_aside_for: UUID | None = None
     note: Note | None = None
 
     def references(self) -> Iterator[Reference]:
         yield "appliance", self.appliance
         if self.cast_run:
             yield "cast_run", self.cast_run
+        if self.set_aside_for:
+            yield "scene", self.set_aside_for
 
 
 class MaterialUse(StrEnum):

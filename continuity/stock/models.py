@@ -27,6 +27,7 @@ class Mould(ProductionRecord):
     name = models.CharField(max_length=200)
     appliances = models.ManyToManyField(Appliance, related_name="moulds")
     cavities = models.IntegerField()
+    cycles_per_day = models.IntegerField(default=1)
     cycle_minutes = models.IntegerField()
 
     def __str__(self) -> str:
@@ -60,6 +61,9 @@ class Copy(ProductionRecord):
     cast_on = models.DateField(null=True)
     use_by = models.DateField(null=True)
     expected_on = models.DateField(null=True)
+    set_aside_for = models.ForeignKey(
+        "schedule.Scene", null=True, on_delete=models.PROTECT, related_name="copies_set_aside"
+    )
 
     class Meta:
         verbose_name_plural = "copies"

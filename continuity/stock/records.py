@@ -45,6 +45,7 @@ def write_mould(written: Written) -> Aftermath:
         written,
         name=document.name,
         cavities=document.cavities,
+        cycles_per_day=document.cycles_per_day,
         cycle_minutes=document.cycle_minutes,
     )
     mould.appliances.set(models.Appliance.objects.filter(id__in=document.appliances))
@@ -84,6 +85,7 @@ def write_copy(written: Written) -> Aftermath:
         "cast_on": document.cast_on,
         "use_by": document.use_by,
         "expected_on": document.expected_on,
+        "set_aside_for_id": document.set_aside_for,
         "withdrawn": written.withdrawn,
     }
     if written.before is None:
