@@ -22,8 +22,8 @@ export function copyStates(copies: readonly CopyRecord[], applications: readonly
   for (const { id, document } of applications) {
     known.add(id);
     for (const use of Object.values(document.copies ?? {})) {
-      const state: CopyState = use.outcome === "spoiled" ? "damaged" : document.removed_at ? "used_up" : "applied";
-      // Applied twice while two phones were apart: spoiled or removed is further along than applied.
+      const state: CopyState = use.outcome === "spoiled" ? "damaged" : use.outcome === "lost" ? "lost" : document.removed_at ? "used_up" : "applied";
+      // Applied twice while two phones were apart: spoiled, lost or removed is further along than applied.
       if (taken.get(use.copy_used)?.state !== undefined && state === "applied") continue;
       taken.set(use.copy_used, { state, application: id });
     }
@@ -40,18 +40,24 @@ export function copyStates(copies: readonly CopyRecord[], applications: readonly
 
 export const pastShelfDate = (copy: CopyDocument, day: Day): boolean => copy.use_by !== undefined && copy.use_by < day;
 
-/** Usable copies on set in the order to take them: first expired first used, then the lowest grade that serves, then by serial. */
+/**
+ * Usable copies on set in the order to take them: those set aside for one of `scenes` first, then first expired first
+ * used, then the lowest grade that serves, then by serial. A copy set aside for another scene is no spare here.
+ */
 export function nextCopies<T extends CopyRecord>(
   appliance: { id: Id; document: Pick<ApplianceDocument, "grade"> },
   copies: readonly T[],
   states: ReadonlyMap<Id, CopyNow>,
   day: Day,
+  scenes: readonly Id[] = [],
 ): T[] {
   const wanted = appliance.document.grade ?? "hero";
   return copies
     .filter(({ id, document }) =>
-      document.appliance === appliance.id && states.get(id)?.state === "on_set" && !pastShelfDate(document, day) && gradeServes(document.grade, wanted))
+      document.appliance === appliance.id && states.get(id)?.state === "on_set" && !pastShelfDate(document, day) && gradeServes(document.grade, wanted) &&
+      (!document.set_aside_for || scenes.includes(document.set_aside_for)))
     .sort((one, other) =>
+      Number(!one.document.set_aside_for) - Number(!other.document.set_aside_for) ||
       (one.document.use_by ?? "9999").localeCompare(other.document.use_by ?? "9999") ||
       RANK[one.document.grade] - RANK[other.document.grade] ||
       one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }));

@@ -11,6 +11,9 @@ export const words = {
   copy_state: {
     shop: "In the shop", in_transit: "In transit", on_set: "On set", applied: "Applied", used_up: "Used up", damaged: "Damaged", lost: "Lost",
   },
+  outcome: { good: "Put on well", spoiled: "Spoiled", lost: "Lost during the day" },
+  order_state: { asked_for: "Asked for", taken_on: "Taken on", made: "Made", called_off: "Called off" },
+  weekday: { monday: "Monday", tuesday: "Tuesday", wednesday: "Wednesday", thursday: "Thursday", friday: "Friday", saturday: "Saturday", sunday: "Sunday" },
   material_use: { adhesive: "Adhesive", edge_solvent: "Edge solvent", remover: "Remover", paint: "Paint", sealer: "Sealer" },
   angle: {
     front: "Front", three_quarter_left: "Three-quarter left", three_quarter_right: "Three-quarter right",
@@ -23,7 +26,7 @@ export const words = {
   kind: {
     production: "Production", unit: "Unit", character: "Character", performer: "Performer", look: "Look", scene: "Scene", shoot_day: "Shoot day",
     appliance: "Appliance", mould: "Mould", cast_run: "Cast run", copy: "Copy", material: "Material", recipe: "Paint recipe",
-    application: "Application", conflict: "Two versions", crew: "Crew",
+    application: "Application", order: "Order", conflict: "Two versions", crew: "Crew",
   },
 } as const;
 

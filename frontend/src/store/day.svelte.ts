@@ -4,7 +4,7 @@ import { type CopyNow, copyStates, nextCopies } from "../domain/copyState";
 import { newId } from "../domain/id";
 import { EDGE_SOLVENTS } from "../domain/sheetWarnings";
 import { type DayFacts, matchSittings, peopleOf, type Person, type Sitting } from "../domain/today";
-import type { ApplicationDocument, Day, Documents, Id, Kind, Rec } from "../types";
+import type { ApplicationDocument, Day, Documents, Grade, Id, Kind, Rec } from "../types";
 import { recordsOf } from "./live.svelte";
 
 export const documents = <K extends Kind>(kind: K): Map<Id, Documents[K]> => new Map(recordsOf(kind).all.map((row) => [row.id, row.document]));
@@ -15,13 +15,20 @@ export function dayFacts(): DayFacts {
 
 export const statesNow = (): Map<Id, CopyNow> => copyStates(recordsOf("copy").list, recordsOf("application").list);
 
-export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day): Rec<"copy">[] {
+/** What the copies are for: a look may ask for another grade than the appliance's own, and copies may be set aside for a scene. */
+export interface Purpose { look?: Id; scenes?: readonly Id[] }
+
+/** The grade a look asks for of an appliance; the appliance's own where it says nothing. */
+export const gradeWanted = (appliance: Id, look: Id | undefined): Grade =>
+  recordsOf("look").get(look)?.document.grades?.[appliance] ?? recordsOf("appliance").get(appliance)?.document.grade ?? "hero";
+
+export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day, { look, scenes }: Purpose = {}): Rec<"copy">[] {
   const row = recordsOf("appliance").get(appliance);
-  return row ? nextCopies(row, recordsOf("copy").list, states, day) : [];
+  return row ? nextCopies({ id: appliance, document: { grade: gradeWanted(appliance, look) } }, recordsOf("copy").list, states, day, scenes) : [];
 }
 
 /** How many copies could be put on that day, counted on this phone: they fall at once, with no network. */
-export const sparesOf = (appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day): number => nextCopiesOf(appliance, states, day).length;
+export const sparesOf = (appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day, purpose: Purpose = {}): number => nextCopiesOf(appliance, states, day, purpose).length;
 
 export interface DayPeople {
   shootDay: Rec<"shoot_day">;
@@ -52,12 +59,12 @@ export function peopleOn(day: Day): { days: DayPeople[]; unplanned: Rec<"applica
 }
 
 /** The copies to take next for these appliances, as many as one application needs. */
-export function proposedCopies(appliances: Id[], day: Day): NonNullable<ApplicationDocument["copies"]> {
+export function proposedCopies(appliances: Id[], day: Day, purpose: Purpose): NonNullable<ApplicationDocument["copies"]> {
   const states = statesNow();
   const copies: NonNullable<ApplicationDocument["copies"]> = {};
   for (const id of appliances) {
     const count = recordsOf("appliance").get(id)?.document.copies_per_application ?? 1;
-    for (const copy of nextCopiesOf(id, states, day).slice(0, count)) copies[newId()] = { copy_used: copy.id, outcome: "good" };
+    for (const copy of nextCopiesOf(id, states, day, purpose).slice(0, count)) copies[newId()] = { copy_used: copy.id, outcome: "good" };
   }
   return copies;
 }
@@ -84,7 +91,7 @@ export function draftSheet(given: { performer: Id; look: Id; date: Day; artist: 
     .filter((row) => row.document.look === given.look)
     .sort((one, other) => (other.document.version ?? 1) - (one.document.version ?? 1))[0];
   return {
-    performer: given.performer, look: given.look, date: given.date, artist: given.artist, scenes: given.scenes, copies: proposedCopies(given.appliances, given.date), adhesives,
+    performer: given.performer, look: given.look, date: given.date, artist: given.artist, scenes: given.scenes, copies: proposedCopies(given.appliances, given.date, given), adhesives,
     ...(solvent ? { edge_solvent: solvent } : {}),
     ...(recipe ? { recipe: recipe.id } : {}),
     ...(before?.sealer ? { sealer: before.sealer } : {}),

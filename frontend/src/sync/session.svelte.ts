@@ -39,6 +39,7 @@ const WRITERS: Record<Kind, readonly Role[]> = {
   appliance: ["shop", "department_head"],
   mould: ["shop", "department_head"],
   cast_run: ["shop", "department_head"],
+  order: ["shop", "department_head"],
   production: ["department_head"],
   crew: ["department_head"],
   conflict: ["set_artist", "continuity", "department_head"],

@@ -14,6 +14,8 @@ interface Common {
   label: string;
   hint?: string | ((draft: Draft) => string | undefined);
   required?: boolean;
+  /** An empty list says something: it is written, not left out for the default. */
+  emptySays?: boolean;
   /** Shown only then. */
   when?: (draft: Draft, id: Id | null) => boolean;
 }
@@ -29,7 +31,6 @@ export type FieldOf = Common &
     | { sort: "choice"; options: (draft: Draft) => readonly Option[] }
     | { sort: "pick"; options: (draft: Draft, id: Id | null) => readonly Option[]; none?: string }
     | { sort: "many"; options: (draft: Draft) => readonly Option[] }
-
     | { sort: "part"; part: Component<any, any, any>; empty: () => unknown }
   );
 
@@ -60,7 +61,6 @@ export interface KindForm<K extends Kind = Kind> {
   /** Fields that follow from another: called with the name of the one that was changed. */
   follow?: (draft: Draft, name: string, fresh: boolean) => void;
   /** What more is done with a record that is there: the result of a cast run, for example. */
-
   more?: Component<{ id: Id }>;
   /** Once written it never changes; this shows it. */
   fixed?: Component<{ id: Id }>;

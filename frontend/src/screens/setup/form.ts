@@ -20,19 +20,22 @@ function tidy(value: unknown): unknown {
   return value ?? undefined;
 }
 
-/** The draft as a document: words trimmed, what is empty left out. A keyed list stays, so that emptying it is said item by item. */
-export function documentOf(draft: Draft): JsonObject {
+/**
+ * The draft as a document: words trimmed, what is empty left out, but for lists of `emptySays`, whose default is not the
+ * empty one. A keyed list stays, so that emptying it is said item by item.
+ */
+export function documentOf(draft: Draft, emptySays: readonly string[] = []): JsonObject {
   const whole = tidy(draft) as JsonObject;
-  return Object.fromEntries(Object.entries(whole).filter(([, value]) => !(Array.isArray(value) && value.length === 0)));
+  return Object.fromEntries(Object.entries(whole).filter(([name, value]) => emptySays.includes(name) || !(Array.isArray(value) && value.length === 0)));
 }
 
 /** A new record's document: keyed lists without items are left out too (a role that may not write them says nothing of them). */
-export function newDocumentOf(draft: Draft): JsonObject {
-  return Object.fromEntries(Object.entries(documentOf(draft)).filter(([, value]) => !(isObject(value) && Object.keys(value).length === 0)));
+export function newDocumentOf(draft: Draft, emptySays: readonly string[] = []): JsonObject {
+  return Object.fromEntries(Object.entries(documentOf(draft, emptySays)).filter(([, value]) => !(isObject(value) && Object.keys(value).length === 0)));
 }
 
 /** What has been changed in the form, as a merge patch. */
-export const patchOf = (before: Draft, draft: Draft): JsonObject => diffPatch(documentOf(before), documentOf(draft));
+export const patchOf = (before: Draft, draft: Draft, emptySays: readonly string[] = []): JsonObject => diffPatch(documentOf(before, emptySays), documentOf(draft, emptySays));
 
 /**
  * The record was changed elsewhere while the form was open: what is untouched here takes the new value. Returns the new

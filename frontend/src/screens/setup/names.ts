@@ -21,6 +21,7 @@ const NAMERS: { [K in Kind]: (document: Documents[K]) => string } = {
   material: (document) => (document.lot ? `${document.name}, lot ${document.lot}` : document.name),
   recipe: (document) => `${document.name}, version ${document.version ?? 1}`,
   application: (document) => `${nameOf("performer", document.performer)}, ${nameOf("look", document.look)}, ${dayWords(document.date)}`,
+  order: (document) => `${document.copies} of ${nameOf("appliance", document.appliance)}`,
   conflict: () => words.kind.conflict,
   crew: (document) => document.name,
 };

@@ -106,7 +106,7 @@ export class SheetModel {
   start(): Promise<void> {
     const sheet = this.document!;
     const none = !Object.keys(sheet.copies ?? {}).length;
-    return this.change({ started_at: now(), ...(none ? { copies: proposedCopies(appliancesFor(sheet.look, sheet.performer), sheet.date) } : {}) });
+    return this.change({ started_at: now(), ...(none ? { copies: proposedCopies(appliancesFor(sheet.look, sheet.performer), sheet.date, { look: sheet.look, scenes: sheet.scenes ?? [] }) } : {}) });
   }
 
   /** Saves a change; changes made quickly one after another keep their order. */

@@ -2,10 +2,11 @@ import { EDGE_SOLVENTS } from "../../../domain/sheetWarnings";
 import { minutesWords } from "../../../domain/moment";
 import { optionsOf, words } from "../../../domain/words";
 import { recordsOf } from "../../../store/live.svelte";
-import type { Encapsulator, MaterialUse } from "../../../types";
+import type { Encapsulator, Grade, Id, MaterialUse } from "../../../types";
 import type { Draft, Errors, KindForm } from "../fields";
 import { dateWords } from "../dates";
 import { nameOf, optionsFor } from "../names";
+import GradesAsked from "../parts/GradesAsked.svelte";
 import WordList from "../parts/WordList.svelte";
 
 const solventsOf = (draft: Draft) => EDGE_SOLVENTS[draft.encapsulator as Encapsulator] ?? [];
@@ -40,16 +41,24 @@ export const appliance: KindForm<"appliance"> = {
 export const look: KindForm<"look"> = {
   kind: "look", many: "Looks", one: "look",
   about: "How a character appears at a point of the story. Looks of one wound form a progression.",
-  defaults: { position: 0, appliances: [] },
+  defaults: { position: 0, appliances: [], grades: {} },
   fields: [
     { sort: "pick", name: "character", label: "Character", required: true, options: (draft) => optionsFor("character", draft.character) },
     { sort: "text", name: "name", label: "Name", max: 200, required: true, hint: "Such as Cut brow, one day old" },
     { sort: "text", name: "progression", label: "Progression", max: 500, hint: "The wound it belongs to, such as Cut brow: fresh, day 1, day 3, scar.", suggest: () => [...new Set(recordsOf("look").list.flatMap(({ document }) => document.progression ?? []))] },
     { sort: "number", name: "position", label: "Place in the progression", min: 0, max: 1000, hint: "Lowest first.", when: (draft) => !!draft.progression },
     { sort: "many", name: "appliances", label: "Appliances worn", options: () => optionsFor("appliance").map((option) => ({ ...option, note: applianceNote(option.value) })) },
+    {
+      sort: "part", name: "grades", label: "Grade asked for", part: GradesAsked, empty: () => ({}), when: (draft) => (draft.appliances as Id[]).length > 0,
+      hint: "Where this look needs less or more than the piece itself asks for: a wide shot may do with background.",
+    },
     { sort: "minutes", name: "chair_minutes", label: "Time in the chair", min: 0, max: 1440 },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
+  follow: (draft, name) => {
+    if (name !== "appliances") return;
+    draft.grades = Object.fromEntries(Object.entries((draft.grades ?? {}) as Record<Id, Grade>).filter(([id]) => (draft.appliances as Id[]).includes(id)));
+  },
   order: (one, other) =>
     (one.document.progression ?? "").localeCompare(other.document.progression ?? "") || (one.document.position ?? 0) - (other.document.position ?? 0) || one.document.name.localeCompare(other.document.name),
   group: ({ document }) => nameOf("character", document.character),

@@ -1,10 +1,13 @@
+import { optionsOf, words } from "../../../domain/words";
 import type { Errors, KindForm } from "../fields";
+import DatesOff from "../parts/DatesOff.svelte";
+import { dayError } from "../form";
 import { timeZones, zoneError } from "../timeZones";
 
 export const production: KindForm<"production"> = {
   kind: "production", many: "Production", one: "production",
   about: "Its name, where it shoots, and how sure the cover has to be.",
-  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1 },
+  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1, transport_days: 1, weekdays_off: ["sunday"], dates_off: [], pour_confidence: 0.9, yield_prior_good: 4, yield_prior_rejected: 1 },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true, capitals: "words" },
     { sort: "text", name: "time_zone", label: "Time zone", max: 500, required: true, suggest: timeZones, hint: "Where it shoots, such as Europe/London. All times on screen are in it." },
@@ -20,9 +23,29 @@ export const production: KindForm<"production"> = {
       sort: "decimal", name: "prior_spoiled", label: "Reckoned as spoiled", above: 0, most: 10_000, unit: "copies", required: true,
       hint: "…and this many had been spoiled. 9 and 1 stand for ten copies of which nine in ten hold. The larger the two, the longer your own log takes to outweigh them.",
     },
+    { sort: "number", name: "transport_days", label: "From the shop to the set", min: 0, max: 60, unit: "days", required: true, hint: "0 where the shop is beside the set. What is demoulded today is reckoned as there after so many days." },
+    { sort: "many", name: "weekdays_off", label: "The shop does not pour on", options: () => optionsOf(words.weekday), emptySays: true },
+    { sort: "part", name: "dates_off", label: "Other days off", part: DatesOff, empty: () => [], hint: "Holidays and shut-downs of the shop." },
+    {
+      sort: "decimal", name: "pour_confidence", label: "Pours wanted", above: 0, below: 1, times: 100, unit: "% sure", required: true,
+      hint: "An order names so many pours that it is this sure that enough good copies come of them.",
+    },
+    {
+      sort: "decimal", name: "yield_prior_good", label: "Poured and reckoned good", above: 0, most: 10_000, unit: "copies", required: true,
+      hint: "Before a mould's own results say how many of its copies pass, it is reckoned as if this many had been good…",
+    },
+    {
+      sort: "decimal", name: "yield_prior_rejected", label: "Poured and reckoned rejected", above: 0, most: 10_000, unit: "copies", required: true,
+      hint: "…and this many rejected.",
+    },
   ],
   check: (draft): Errors => {
     const error = zoneError(String(draft.time_zone ?? ""));
-    return error ? { time_zone: error } : {};
+    const off = draft.dates_off as (string | undefined)[];
+    return {
+      ...(error ? { time_zone: error } : {}),
+      ...((draft.weekdays_off as string[]).length === 7 ? { weekdays_off: "It must pour on one day at least" } : {}),
+      ...(off.some((day) => !day || dayError(day)) ? { dates_off: "Each needs a date between 1950 and 2150; take the empty one out" } : {}),
+    };
   },
 };

@@ -1,7 +1,7 @@
 import { addDays, dayIn, dayWords, minutesWords } from "../../../domain/moment";
 import { optionsOf, words } from "../../../domain/words";
 import { recordsOf, zone } from "../../../store/live.svelte";
-import type { Day, Id, Rec } from "../../../types";
+import type { CopyState, Day, Id, Rec } from "../../../types";
 import RunSummary from "../../shop/RunSummary.svelte";
 import { PLACES, stateOf, TO_BE_USED, useByOf } from "../../shop/stock.svelte";
 import type { Draft, Errors, KindForm } from "../fields";
@@ -13,16 +13,17 @@ import CopyLog from "../parts/CopyLog.svelte";
 export const mould: KindForm<"mould"> = {
   kind: "mould", many: "Moulds", one: "mould",
   about: "What copies are cast in. All cavities fill at once.",
-  defaults: { cavities: 1, appliances: [] },
+  defaults: { cavities: 1, cycles_per_day: 1, appliances: [] },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true },
     { sort: "many", name: "appliances", label: "Casts", required: true, options: () => optionsFor("appliance") },
     { sort: "number", name: "cavities", label: "Cavities", min: 1, max: 100, required: true },
     { sort: "minutes", name: "cycle_minutes", label: "Cycle", min: 1, max: 20_160, required: true, hint: "From release to demould." },
+    { sort: "number", name: "cycles_per_day", label: "Cycles a working day", min: 1, max: 20, required: true, hint: "How often the shop can fill it in a day, cleaning and release included." },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
   check: (draft): Errors => ((draft.appliances as Id[]).length > 20 ? { appliances: "At most 20" } : {}),
-  second: ({ document }) => `${document.cavities ?? 1} ${document.cavities === 1 || !document.cavities ? "cavity" : "cavities"} · ${minutesWords(document.cycle_minutes)} a cycle`,
+  second: ({ document }) => `${document.cavities ?? 1} ${document.cavities === 1 || !document.cavities ? "cavity" : "cavities"} · ${minutesWords(document.cycle_minutes)} a cycle · ${document.cycles_per_day ?? 1} a day`,
 };
 
 const castBy = (mouldId: unknown): Id[] => recordsOf("mould").get(mouldId as Id)?.document.appliances ?? [];
@@ -31,7 +32,14 @@ export const cast_run: KindForm<"cast_run"> = {
   kind: "cast_run", many: "Cast runs", one: "cast run",
   about: "One cycle of a mould. Until its result is written its copies count as due.",
   defaults: { rejected: {} },
-  fresh: () => ({ cast_on: dayIn(zone()), due_on: addDays(dayIn(zone()), 1) }),
+  // From an order: its mould and its appliance.
+  fresh: (query) => {
+    const mouldId = query.get("mould") ?? undefined;
+    return {
+      cast_on: dayIn(zone()), due_on: addDays(dayIn(zone()), 1),
+      ...(mouldId ? { mould: mouldId, appliance: query.get("appliance") ?? undefined, copies_planned: recordsOf("mould").get(mouldId)?.document.cavities ?? 1 } : {}),
+    };
+  },
   fields: [
     { sort: "pick", name: "mould", label: "Mould", required: true, options: (draft) => optionsFor("mould", draft.mould) },
     {
@@ -73,7 +81,7 @@ function copyWords({ id, document }: Rec<"copy">): string {
   const { state } = stateOf(id);
   const expected = state === "in_transit" || state === "shop" ? document.expected_on : undefined;
   return [
-    words.copy_state[state], expected ? `expected ${dayWords(expected)}` : "", words.grade[document.grade], document.use_by ? `use by ${dateWords(document.use_by)}` : "",
+    words.copy_state[state], document.set_aside_for && TO_BE_USED.includes(state) ? `set aside for ${nameOf("scene", document.set_aside_for).toLowerCase()}` : "", expected ? `expected ${dayWords(expected)}` : "", words.grade[document.grade], document.use_by ? `use by ${dateWords(document.use_by)}` : "",
   ].filter(Boolean).join(" · ");
 }
 
@@ -91,6 +99,10 @@ export const copy: KindForm<"copy"> = {
       when: (_draft, id) => !id || !stateOf(id).application,
     },
     { sort: "date", name: "expected_on", label: "Expected on set", when: (draft) => draft.state === "in_transit" || draft.state === "shop", hint: "Without a date it counts for nothing in the cover." },
+    {
+      sort: "pick", name: "set_aside_for", label: "Set aside for", none: "No scene: a spare like any other", hint: "Kept for that scene; no spare for another.",
+      options: (draft) => optionsFor("scene", draft.set_aside_for), when: (draft) => TO_BE_USED.includes((draft.state ?? "shop") as CopyState) || !!draft.set_aside_for,
+    },
     { sort: "pick", name: "cast_run", label: "Cast run", none: "Not known", options: (draft) => optionsFor("cast_run", draft.cast_run).filter(({ value }) => value === draft.cast_run || recordsOf("cast_run").get(value)?.document.appliance === draft.appliance) },
     { sort: "date", name: "cast_on", label: "Cast on" },
     { sort: "date", name: "use_by", label: "Use by", hint: "Worked out from the shelf life; change it if you know better." },
