@@ -265,12 +265,12 @@ def cover_shape(found: ApplianceCover) -> dict[str, Any]:
     """An appliance's cover as it is sent."""
     return {
         "appliance": found.appliance_id,
-        "spares_now": found.cover.spares_now,
-        "on_set": found.on_set,
-        "in_transit": found.in_transit,
-        "due": found.due,
-        "undated": found.undated,
-        "log": vars(found.log),
+        "spares_now": found.spares_now,
+        "on_set": found.plan.on_set,
+        "in_transit": found.plan.in_transit,
+        "due": found.plan.due,
+        "undated": found.plan.undated,
+        "log": {"good": found.log.good, "spoiled": found.log.spoiled},
         "p_covered": found.cover.p_covered,
         "first_day_at_risk": found.cover.first_day_at_risk,
         "days": [

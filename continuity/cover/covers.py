@@ -1,0 +1,161 @@
+"""The cover and the order of each appliance, from what a production holds. No database: a "what if" is worked
+out by the same functions from changed facts.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from continuity.cover.assemble import AppliancePlan, plans_of
+from continuity.cover.calculation import Cover, work_out_cover
+from continuity.cover.consumption import UsageLog
+from continuity.cover.grades import EXACT, GradedCover, GradedPlan, work_out_graded_cover
+from continuity.cover.plan import Plan, spares_now
+from continuity.cover.production_facts import ProductionFacts
+from continuity.cover.reorder import (
+    Reorder,
+    plan_shared_mould,
+    work_out_graded_reorder,
+    work_out_reorder,
+)
+from continuity.cover.shop import Shop
+
+
+@dataclass(frozen=True)
+class ApplianceCover:
+    """The cover of one appliance, what it rests on, and what to order: None without a mould.
+
+    ``applications``, ``needed`` and ``arriving`` are counts by shoot day's date. ``spares_now`` are usable
+    copies on set that are not set aside; ``undated`` copies are on their way without a date and count for
+    nothing.
+    """
+
+    plan: AppliancePlan
+    cover: Cover | GradedCover
+    reorder: Reorder | None
+    applications: dict[datetime.date, int]
+    needed: dict[datetime.date, int]
+
+    @property
+    def appliance_id(self) -> str:
+        return self.plan.appliance.id
+
+    @property
+    def arriving(self) -> dict[datetime.date, int]:
+        return dict(self.plan.arriving)
+
+    @property
+    def log(self) -> UsageLog:
+        return self.plan.estimate.log
+
+    @property
+    def spares_now(self) -> int:
+        if isinstance(self.plan.plan, Plan):
+            return spares_now(self.plan.plan)
+        return self.plan.on_set
+
+    @property
+    def exact(self) -> bool:
+        """Whether the chances are exact; otherwise ``p_covered`` is a lower bound."""
+        return not self.plan.bound and self.cover.left_out <= EXACT
+
+    @property
+    def at_target(self) -> bool:
+        return self.cover.first_day_at_risk is None
+
+
+def covers_of(facts: ProductionFacts, appliance_ids: Collection[str] | None = None) -> list[ApplianceCover]:
+    """The cover of every appliance, in the order of the facts, or of those asked for. Appliances cast in one
+    mould are given orders that the mould can make together.
+    """
+    plans = plans_of(facts)
+    asked = {
+        plan.appliance.id for plan in plans if appliance_ids is None or plan.appliance.id in appliance_ids
+    }
+    moulds = {plan.mould.id for plan in plans if plan.mould and plan.appliance.id in asked}
+    by_mould: dict[str, list[tuple[AppliancePlan, Cover | GradedCover]]] = defaultdict(list)
+    worked_out: list[tuple[AppliancePlan, Cover | GradedCover]] = []
+    for plan in plans:
+        if plan.appliance.id in asked or (plan.mould and plan.mould.id in moulds):
+            cover = _cover(plan.plan)
+            worked_out.append((plan, cover))
+            if plan.mould:
+                by_mould[plan.mould.id].append((plan, cover))
+    reorders: dict[str, Reorder] = {}
+    for sharing in by_mould.values():
+        reorders.update(_reorders(sharing))
+    return [
+        _appliance_cover(plan, cover, reorders.get(plan.appliance.id))
+        for plan, cover in worked_out
+        if plan.appliance.id in asked
+    ]
+
+
+def _cover(plan: Plan | GradedPlan) -> Cover | GradedCover:
+    return work_out_cover(plan) if isinstance(plan, Plan) else work_out_graded_cover(plan)
+
+
+def _appliance_cover(
+    plan: AppliancePlan, cover: Cover | GradedCover, reorder: Reorder | None
+) -> ApplianceCover:
+    applications: Counter[datetime.date] = Counter()
+    needed: Counter[datetime.date] = Counter()
+    for application in plan.applications:
+        applications[application.date] += 1
+        needed[application.date] += application.copies
+    return ApplianceCover(plan, cover, reorder, dict(applications), dict(needed))
+
+
+def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> dict[str, Reorder]:
+    """The orders of the appliances of one mould, none over its capacity: those with one grade together, then
+    those with several, each in the room that is left. An appliance at its target wants nothing.
+    """
+    found: dict[str, Reorder] = {}
+    wanting: dict[str, Plan] = {}
+    graded: list[AppliancePlan] = []
+    shop: Shop | None = None
+    for plan, cover in sharing:
+        shop = plan.shop
+        if cover.first_day_at_risk is None:
+            found[plan.appliance.id] = _nothing(cover)
+        elif isinstance(plan.plan, Plan):
+            wanting[plan.appliance.id] = plan.plan
+        else:
+            graded.append(plan)
+    if shop is None:
+        return {}
+    if len(wanting) == 1:
+        ((only, alone),) = wanting.items()
+        found[only] = work_out_reorder(alone, shop)
+    elif wanting:
+        found.update(plan_shared_mould(wanting, shop))
+    for plan in graded:
+        if isinstance(plan.plan, GradedPlan):
+            room = _booked(shop, found.values())
+            found[plan.appliance.id] = work_out_graded_reorder(plan.plan, room, plan.grades[0])
+    return found
+
+
+def _nothing(cover: Cover | GradedCover) -> Reorder:
+    """No order: the cover is at its target as it is."""
+    return Reorder(
+        copies=0,
+        pours=0,
+        latest_start=None,
+        possible=True,
+        best_p_covered=cover.p_covered,
+        p_covered=cover.p_covered,
+        still_short=None,
+        schedule=(),
+    )
+
+
+def _booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
+    booked = Counter(shop.booked)
+    for reorder in reorders:
+        for day in reorder.schedule:
+            booked[day.date] += day.pours
+    return replace(shop, booked=dict(booked))
