@@ -24,6 +24,22 @@ describe("where a copy is", () => {
     expect(states.get("1")!.application).toBe("a");
   });
 
+  test("a copy lost during the day is lost, removed or not", () => {
+    const states = copyStates([copy("1"), copy("2")], [
+      sheet("a", { copies: { x: { copy_used: "1", outcome: "lost" } } }),
+      sheet("b", { copies: { x: { copy_used: "2", outcome: "lost" } }, removed_at: "2026-03-02T18:00:00Z" }),
+    ]);
+    expect([states.get("1")!.state, states.get("2")!.state]).toEqual(["lost", "lost"]);
+  });
+
+  test("a copy set aside for a scene is taken first there, and is no spare elsewhere", () => {
+    const copies = [copy("plain", { use_by: "2026-03-03" }), copy("aside", { set_aside_for: "42" })];
+    const taken = (...scenes: string[]) => nextCopies({ id: "brow", document: { grade: "hero" } }, copies, copyStates(copies, []), "2026-03-02", scenes).map((one) => one.id);
+    expect(taken()).toEqual(["plain"]);
+    expect(taken("7")).toEqual(["plain"]);
+    expect(taken("7", "42")).toEqual(["aside", "plain"]);
+  });
+
   test("an application only the server knows counts too", () => {
     const states = copyStates([copy("1", {}, { state: "applied", applications: ["elsewhere"] })], []);
     expect(states.get("1")).toEqual({ state: "applied", application: "elsewhere" });

@@ -42,7 +42,8 @@ export interface Api {
   get<T>(path: string, answer: string): Promise<T>;
   send<T>(method: "POST" | "PATCH" | "DELETE", path: string, body: unknown, answer: string | null): Promise<T>;
   put<T>(path: string, bytes: ArrayBuffer | Blob, headers: Record<string, string>, answer: string, method?: "PUT" | "POST"): Promise<T>;
-  bytes(path: string): Promise<{ bytes: ArrayBuffer; type: string }>;
+  /** A picture, or another kind of file by the beginning of its media type. */
+  bytes(path: string, kind?: string): Promise<{ bytes: ArrayBuffer; type: string }>;
   /** Plain text, such as a CSV template. */
   text(path: string): Promise<string>;
   csrf: string;
@@ -104,10 +105,10 @@ export function createApi(base: string): Api {
     async put(path, bytes, headers, answer, method = "PUT") {
       return read(await call(path, { method, headers: { "X-CSRFToken": api.csrf, ...headers }, body: bytes }, 120_000), answer);
     },
-    async bytes(path) {
+    async bytes(path, kind = "image/") {
       const response = await call(path, { method: "GET", headers: { Accept: "*/*" } });
       const type = response.headers.get("content-type") ?? "";
-      if (!response.ok || !type.startsWith("image/")) throw new NoAnswer(response.status >= 500 ? "server" : "odd", response.status);
+      if (!response.ok || !type.startsWith(kind)) throw new NoAnswer(response.status >= 500 ? "server" : "odd", response.status);
       return { bytes: await response.arrayBuffer(), type };
     },
     async text(path) {

@@ -1,12 +1,18 @@
 import { describe, expect, it } from "vitest";
-import { type ApplianceCover, bandWords, type CoverDay, coverLine, leftWords, percentWords, restsOnWords, standingOf, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
+import { besideEachOther } from "../../src/screens/cover/beside";
+import { bandWords, coverLine, leftWords, orderWords, percentWords, priorWords, ratesWords, standingOf, standingOrderWords, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
 import { rangeOf, scaleOf, wholeTicks } from "../../src/screens/cover/plotScale";
+import { clockWords } from "../../src/screens/cover/reasonWords";
+import type { OrderDocument } from "../../src/types";
+import type { ApplianceCover, CoverDay, Reorder } from "../../src/types.pending";
 
 const day = (date: string, more: Partial<CoverDay> = {}): CoverDay => ({
   date, applications: 1, copies_needed: 1, arrivals: 0, expected_left: 3, left_p10: 2, left_p90: 4, p_short_by: 0.001, ...more,
 });
 const cover = (more: Partial<ApplianceCover> = {}): ApplianceCover => ({
-  appliance: "a", spares_now: 3, on_set: 4, in_transit: 0, due: 0, undated: 0, log: { good: 34, spoiled: 3 }, prior: [9, 1],
+  appliance: "a", spares_now: 3, on_set: 4, in_transit: 0, due: 0, undated: 0, set_aside: 0, log: { good: 34, spoiled: 3, lost: 2 }, prior: [9, 1],
+  rests_on: "34 good, 3 spoiled, and 2 lost on set", pooling: { source: "too few", explanation: "the production's default", prior: [9, 1] },
+  rates: { success: 0.88, spoiled: 0.075, lost: 0.045 }, exact: true, left_out: 0, grades: null, reorder: null, order: null,
   p_covered: 0.97, first_day_at_risk: "2026-11-28", days: [day("2026-11-26"), day("2026-11-27", { copies_needed: 0, applications: 0 }), day("2026-11-28"), day("2026-11-29")], ...more,
 });
 const plain = (text: string): string => text.replaceAll("\u00a0", " ");
@@ -52,9 +58,67 @@ describe("the line of the cover", () => {
     ];
     expect(list.sort(worstFirst).map(({ appliance }) => appliance)).toEqual(["short", "risk", "safe", "idle"]);
   });
-  it("tells what it rests on", () => {
-    expect(plain(restsOnWords(cover()))).toBe("34 good, 3 spoiled; prior worth 10 copies at 90 %.");
-    expect(plain(restsOnWords(cover({ log: { good: 0, spoiled: 0 } })))).toBe("Nothing in the log yet, so on the prior worth 10 copies at 90 %.");
+});
+
+describe("what is to be ordered", () => {
+  const reorder = (more: Partial<Reorder> = {}): Reorder => ({
+    copies: 6, pours: 8, latest_start: "2026-11-30", possible: true, best_p_covered: 0.999, still_short: null, schedule: [{ date: "2026-11-30", pours: 8 }], ...more,
+  });
+  const order = (more: Partial<Reorder> = {}) => plain(orderWords(reorder(more), "2026-11-25"));
+  it("is a number, a number of pours and the last day to start", () => {
+    expect(order()).toBe("order 6 copies, 8 pours, start by Mon 30 Nov");
+    expect(order({ copies: 1, pours: 1 })).toBe("order 1 copy, 1 pour, start by Mon 30 Nov");
+  });
+  it("says that the day is today, or has passed", () => {
+    expect(order({ latest_start: "2026-11-25" })).toBe("order 6 copies, 8 pours, start today");
+    expect(order({ latest_start: "2026-11-24" })).toBe("order 6 copies, 8 pours, should have started on Tue 24 Nov");
+  });
+  it("is the best that can be had, rounded down, and the day still short, where it cannot be made in time", () => {
+    expect(order({ possible: false, latest_start: null, best_p_covered: 0.9189, still_short: "2026-11-28" })).toBe("cannot be made in time: best 91.8 %, short on Sat 28 Nov");
+  });
+  it("is told even where no copy made would help", () => {
+    expect(order({ possible: false, copies: 0, pours: 0, latest_start: null, best_p_covered: 0.4, still_short: "2026-11-26" })).toContain("cannot be made in time");
+  });
+  it("is nothing where the cover holds, or no mould casts it", () => {
+    expect(order({ copies: 0, pours: 0, latest_start: null })).toBe("");
+    expect(orderWords(null, "2026-11-25")).toBe("");
+  });
+  it("is the shop's once it is taken on, and not before", () => {
+    const taken = { copies: 6, state: "taken_on" } as OrderDocument;
+    expect(standingOrderWords(taken)).toBe("6 copies taken on by the shop");
+    expect(standingOrderWords({ ...taken, state: "asked_for" })).toBe("");
+    expect(standingOrderWords(undefined)).toBe("");
+  });
+});
+
+describe("what the rate rests on", () => {
+  it("is what becomes of a copy, and what the prior weighs", () => {
+    expect(plain(ratesWords({ success: 0.8801, spoiled: 0.0749, lost: 0.045 }))).toBe("88 % go on well and last, 7.5 % are spoiled on the way, 4.5 % are lost during the day");
+    expect(plain(priorWords([9, 1]))).toBe("worth 10 copies at 90 %");
+    expect(plain(priorWords([0.75, 0.25]))).toBe("worth 1 copy at 75 %");
+  });
+  it("tells a time of the day, past midnight too", () => {
+    expect([clockWords(390), clockWords(0), clockWords(1515)]).toEqual(["06:30", "00:00", "01:15 next day"]);
+  });
+});
+
+describe("today's beside what if", () => {
+  const safe = cover({ appliance: "safe", first_day_at_risk: null, p_covered: 0.99 });
+  const risk = cover({ appliance: "risk", p_covered: 0.9 });
+  it("has the worst turn first, then what gets better, then what stays", () => {
+    const rows = besideEachOther(
+      [safe, risk, cover({ appliance: "same" }), cover({ appliance: "better", p_covered: 0.4 })],
+      [{ ...safe, p_covered: 0.45, first_day_at_risk: "2026-11-26" }, { ...risk, p_covered: 0.85 }, cover({ appliance: "same" }), cover({ appliance: "better", p_covered: 0.9 })],
+    );
+    expect(rows.map(({ appliance, changed, worse }) => [appliance, changed, worse])).toEqual([["safe", true, true], ["risk", true, true], ["better", true, false], ["same", false, false]]);
+  });
+  it("counts another order as a change, and a hair of probability as none", () => {
+    const order = { copies: 6, pours: 8, latest_start: "2026-11-30", possible: true, best_p_covered: 1, still_short: null, schedule: [] };
+    expect(besideEachOther([{ ...risk, reorder: order }], [{ ...risk, reorder: { ...order, copies: 7 } }])[0]!.changed).toBe(true);
+    expect(besideEachOther([risk], [{ ...risk, p_covered: 0.9 + 1e-9 }])[0]!.changed).toBe(false);
+  });
+  it("keeps an appliance that only one side has", () => {
+    expect(besideEachOther([risk], [])).toEqual([{ appliance: "risk", today: risk, then: undefined, changed: true, worse: false }]);
   });
 });
 

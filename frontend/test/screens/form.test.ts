@@ -17,6 +17,12 @@ describe("a draft and its document", () => {
     expect(patch).toEqual({ note: null, appliances: null });
     expect(mergePatch({ name: "Brow", note: "Old", appliances: ["a"] }, patch)).toEqual({ name: "Brow" });
   });
+  it("writes an empty list where the default is another: a shop without a day off", () => {
+    const before = draftOf({ weekdays_off: ["sunday"], dates_off: [] }, { name: "Low Water" });
+    const patch = patchOf(before, { ...before, weekdays_off: [] }, ["weekdays_off"]);
+    expect(patch).toEqual({ weekdays_off: [] });
+    expect(draftOf({ weekdays_off: ["sunday"] }, mergePatch({ name: "Low Water" }, patch) as never).weekdays_off).toEqual([]);
+  });
   it("takes out the last item of a keyed list by its key, so that one added elsewhere meanwhile stays", () => {
     const patch = patchOf({ allergies: { one: { substance: "latex" } } }, { allergies: {} });
     expect(mergePatch({ allergies: { one: { substance: "latex" }, two: { substance: "nuts" } } }, patch)).toEqual({ allergies: { two: { substance: "nuts" } } });

@@ -3,7 +3,7 @@
 import { db } from "../../db";
 import { api, NoAnswer, ServerError } from "../../sync/api";
 import type { Id } from "../../types";
-import type { CoverAnswer } from "./coverWords";
+import type { CoverAnswer } from "../../types.pending";
 
 class CoverNow {
   production = $state<Id | null>(null);
@@ -21,7 +21,8 @@ class CoverNow {
       this.ready = false;
       const kept = await db.getMeta<CoverAnswer>(`cover:${production}`);
       if (this.production !== production) return;
-      this.answer ??= kept ?? null;
+      // An older version of the app kept answers without what an order needs: those are not shown.
+      if (kept?.appliances.every((one) => one.rests_on !== undefined)) this.answer ??= kept;
       this.ready = true;
     }
     await this.ask(production);

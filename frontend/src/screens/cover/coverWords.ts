@@ -1,41 +1,8 @@
 // What the cover of an appliance says, in words: how many spares, until when, how sure.
 
 import { dayWords } from "../../domain/moment";
-import type { Day, Id } from "../../types";
-
-export interface CoverDay {
-  date: Day;
-  applications: number;
-  copies_needed: number;
-  arrivals: number;
-  /** null where the mean is infinite. */
-  expected_left: number | null;
-  /** null where the figure is out of all reason. */
-  left_p10: number | null;
-  left_p90: number | null;
-  p_short_by: number;
-}
-
-export interface ApplianceCover {
-  appliance: Id;
-  spares_now: number;
-  on_set: number;
-  in_transit: number;
-  due: number;
-  undated: number;
-  log: { good: number; spoiled: number };
-  prior: [number, number];
-  p_covered: number;
-  first_day_at_risk: Day | null;
-  days: CoverDay[];
-}
-
-export interface CoverAnswer {
-  answer: "cover";
-  worked_out_at: string;
-  target: number;
-  appliances: ApplianceCover[];
-}
+import type { Day, OrderDocument } from "../../types";
+import type { ApplianceCover, CoverDay, Reorder } from "../../types.pending";
 
 export type Standing = "not_needed" | "covered" | "at_risk" | "short";
 
@@ -91,13 +58,41 @@ export function worstFirst(one: ApplianceCover, other: ApplianceCover): number {
   return RANK[standingOf(one)] - RANK[standingOf(other)] || one.p_covered - other.p_covered || (one.first_day_at_risk ?? "9999").localeCompare(other.first_day_at_risk ?? "9999");
 }
 
-/** What it rests on: "34 good, 3 spoiled; prior worth 10 copies at 90 %." */
-export function restsOnWords(cover: ApplianceCover): string {
-  const { good, spoiled } = cover.log;
-  const [a, b] = cover.prior;
+/** "1 copy", "6 copies" */
+export const many = (count: number, one: string, more: string): string => `${count} ${count === 1 ? one : more}`;
+export const copiesWords = (count: number): string => many(count, "copy", "copies");
+export const poursWords = (count: number): string => many(count, "pour", "pours");
+
+/** Whether there is something to order, or something the order cannot reach. */
+export const wantsOrder = (reorder: Reorder | null): reorder is Reorder => reorder !== null && (reorder.copies > 0 || !reorder.possible);
+
+/** By when the shop must start: "start today", "start by Mon 2 Mar", "should have started on Fri 27 Feb". */
+export function startWords(latest: Day, today: Day): string {
+  if (latest < today) return `should have started on ${dayWords(latest)}`;
+  return latest === today ? "start today" : `start by ${dayWords(latest)}`;
+}
+
+/** What the shop must do: "order 6 copies, 8 pours, start by Mon 2 Mar". Empty where nothing is to be ordered. */
+export function orderWords(reorder: Reorder | null, today: Day): string {
+  if (!wantsOrder(reorder)) return "";
+  const { copies, pours, latest_start: latest, possible, best_p_covered: best, still_short: short } = reorder;
+  if (possible) return `order ${copiesWords(copies)}, ${poursWords(pours)}${latest ? `, ${startWords(latest, today)}` : ""}`;
+  return `cannot be made in time: best ${percentWords(best, "sure")}${short ? `, short on ${dayWords(short)}` : ""}`;
+}
+
+/** The order that stands, once the shop has it: "6 copies taken on by the shop". Empty while it is only asked for. */
+export const standingOrderWords = (order: OrderDocument | undefined): string => (order?.state === "taken_on" ? `${copiesWords(order.copies)} taken on by the shop` : "");
+
+/** What became of the copies used: "92 % go on well and last, 5 % are spoiled on the way, 3 % are lost during the day". */
+export function ratesWords({ success, spoiled, lost }: ApplianceCover["rates"]): string {
+  const percent = (p: number): string => `${Number((p * 100).toPrecision(p < 0.1 ? 2 : 3))}\u00a0%`;
+  return `${percent(success)} go on well and last, ${percent(spoiled)} are spoiled on the way, ${percent(lost)} are lost during the day`;
+}
+
+/** What a prior weighs: "worth 10 copies at 90 %". */
+export function priorWords([good, rest]: readonly [number, number]): string {
   const number = (value: number): string => String(Number(value.toPrecision(3)));
-  const prior = `prior worth ${number(a + b)} ${a + b === 1 ? "copy" : "copies"} at ${number((100 * a) / (a + b))}\u00a0%`;
-  return good + spoiled === 0 ? `Nothing in the log yet, so on the ${prior}.` : `${good} good, ${spoiled} spoiled; ${prior}.`;
+  return `worth ${number(good + rest)} ${good + rest === 1 ? "copy" : "copies"} at ${number((100 * good) / (good + rest))}\u00a0%`;
 }
 
 /** "2.4", "−1", or a dash in words where there is no figure. */

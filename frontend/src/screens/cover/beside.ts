@@ -1,0 +1,38 @@
+// Today's cover and the cover of a changed schedule, side by side.
+
+import type { Id } from "../../types";
+import type { ApplianceCover } from "../../types.pending";
+import { type Standing, standingOf } from "./coverWords";
+
+export interface Beside { appliance: Id; today: ApplianceCover | undefined; then: ApplianceCover | undefined; changed: boolean; worse: boolean }
+
+const RANK: Record<Standing, number> = { not_needed: 0, covered: 1, at_risk: 2, short: 3 };
+/** Less than can be seen on the screen. */
+const SEEN = 5e-4;
+
+function differs(one: ApplianceCover, other: ApplianceCover): boolean {
+  return (
+    standingOf(one) !== standingOf(other) || Math.abs(one.p_covered - other.p_covered) >= SEEN || one.first_day_at_risk !== other.first_day_at_risk ||
+    one.reorder?.copies !== other.reorder?.copies || one.reorder?.pours !== other.reorder?.pours || one.reorder?.latest_start !== other.reorder?.latest_start ||
+    one.reorder?.possible !== other.reorder?.possible
+  );
+}
+
+/** How much worse it gets: first by how it stands, then by how sure one is. Above zero is worse. */
+function loss(one: ApplianceCover, other: ApplianceCover): number {
+  return (RANK[standingOf(other)] - RANK[standingOf(one)]) * 10 + (one.p_covered - other.p_covered);
+}
+
+/** Every appliance of the two, the worst turn first, then what gets better, then what stays as it is. */
+export function besideEachOther(today: readonly ApplianceCover[], then: readonly ApplianceCover[]): Beside[] {
+  const before = new Map(today.map((one) => [one.appliance, one]));
+  const after = new Map(then.map((one) => [one.appliance, one]));
+  return [...new Set([...before.keys(), ...after.keys()])]
+    .map((appliance) => {
+      const [one, other] = [before.get(appliance), after.get(appliance)];
+      const turn = one && other ? loss(one, other) : 0;
+      return { row: { appliance, today: one, then: other, changed: !one || !other || differs(one, other), worse: turn > 0 }, turn };
+    })
+    .sort((one, other) => Number(other.row.changed) - Number(one.row.changed) || other.turn - one.turn)
+    .map(({ row }) => row);
+}

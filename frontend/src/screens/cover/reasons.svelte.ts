@@ -1,0 +1,33 @@
+// The reasons behind the numbers of one appliance. The server has them; they are not kept on the phone.
+
+import { api, NoAnswer, ServerError } from "../../sync/api";
+import type { Id } from "../../types";
+import type { ReasonsAnswer } from "../../types.pending";
+
+/** What a number opens to. */
+export type Asked =
+  | { sort: "day"; date: string }
+  | { sort: "log"; outcome: "good" | "spoiled" | "lost" | "all" }
+  | { sort: "supply"; title: string; places: ReasonsAnswer["supply"][number]["place"][] };
+
+export class Reasons {
+  answer = $state.raw<ReasonsAnswer | null>(null);
+  problem = $state<string | null>(null);
+  busy = $state(false);
+
+  constructor(readonly production: Id, readonly appliance: Id) {}
+
+  async ask(): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      this.answer = await api.get<ReasonsAnswer>(`/api/productions/${this.production}/cover/${this.appliance}/reasons`, "cover_reasons");
+      this.problem = null;
+    } catch (error) {
+      if (!(error instanceof NoAnswer || error instanceof ServerError)) throw error;
+      this.problem = error instanceof NoAnswer && error.why === "network" ? "The reasons need the network, and there is none now." : error.message;
+    } finally {
+      this.busy = false;
+    }
+  }
+}

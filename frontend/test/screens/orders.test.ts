@@ -1,0 +1,36 @@
+import { describe, expect, it } from "vitest";
+import { closedLastFirst, openFirstStart, startTag } from "../../src/screens/shop/orders";
+import type { OrderDocument } from "../../src/types";
+
+const order = (id: string, more: Partial<OrderDocument> = {}) => ({
+  id,
+  document: {
+    appliance: "brow", mould: "mould", copies: 6, pours: 8, needed_on: "2026-12-04", latest_start: "2026-11-30", possible: true, p_covered_now: 0.8, best_p_covered: 0.99, why: "The cover falls under its target.",
+    state: "asked_for" as const, ...more,
+  },
+});
+
+describe("the orders of the shop", () => {
+  it("stand by latest start, what is late already first, then by the day they are needed", () => {
+    const late = order("late", { possible: false });
+    delete (late.document as Partial<OrderDocument>).latest_start;
+    const list = [order("later", { latest_start: "2026-12-01" }), order("b", { needed_on: "2026-12-05" }), order("a"), late, order("taken", { latest_start: "2026-11-29", state: "taken_on" })];
+    expect(openFirstStart(list).map(({ id }) => id)).toEqual(["late", "taken", "a", "b", "later"]);
+  });
+  it("are open until they are made or called off", () => {
+    const list = [order("made", { state: "made" }), order("off", { state: "called_off", needed_on: "2026-12-09" }), order("open")];
+    expect(openFirstStart(list).map(({ id }) => id)).toEqual(["open"]);
+    expect(closedLastFirst(list).map(({ id }) => id)).toEqual(["off", "made"]);
+  });
+  it("say when they must be started", () => {
+    const tag = (today: string, more: Partial<OrderDocument> = {}) => startTag(order("a", more).document, today);
+    expect(tag("2026-11-25")).toEqual({ words: "by Mon 30 Nov", late: false });
+    expect(tag("2026-11-30")).toEqual({ words: "today", late: false });
+    expect(tag("2026-12-02")).toEqual({ words: "2 days late", late: true });
+    expect(tag("2026-12-02", { state: "taken_on" })).toEqual({ words: "under way", late: false });
+  });
+  it("are for now where they cannot be made in time", () => {
+    const { latest_start: _none, ...document } = order("a", { possible: false }).document;
+    expect(startTag(document, "2026-11-25")).toEqual({ words: "now", late: true });
+  });
+});
