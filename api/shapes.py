@@ -19,6 +19,7 @@ from continuity.schedule.documents import (
     ShootDayDocument,
     UnitDocument,
 )
+from continuity.shop.documents import OrderDocument
 from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
@@ -26,6 +27,7 @@ from continuity.stock.documents import (
     MaterialDocument,
     MouldDocument,
 )
+from continuity.stock.grade import Grade
 from continuity.sync.document import Document, Line, Name
 from continuity.sync.documents import ConflictDocument
 from continuity.sync.entry import SentEntry, described
@@ -262,6 +264,11 @@ class ConflictChanged(Change):
     document: ConflictDocument
 
 
+class OrderChanged(Change):
+    kind: Literal["order"]
+    document: OrderDocument
+
+
 class CrewChanged(Change):
     kind: Literal["crew"]
     document: CrewDocument
@@ -288,6 +295,7 @@ class ChangesAnswer(Shape):
         | RecipeChanged
         | ApplicationChanged
         | ConflictChanged
+        | OrderChanged
         | CrewChanged
     ]
 
@@ -302,6 +310,7 @@ class FileAnswer(Shape):
 class UsageLogShape(Shape):
     good: int
     spoiled: int
+    lost: int
 
 
 class CoverDayShape(Shape):
@@ -315,6 +324,42 @@ class CoverDayShape(Shape):
     p_short_by: float
 
 
+class PoolingShape(Shape):
+    """Where the prior comes from; ``explanation`` follows "The prior is"."""
+
+    source: str
+    explanation: str
+    prior: list[float]
+
+
+class RatesShape(Shape):
+    """``success`` and ``spoiled`` per copy taken, ``lost`` per application, each from 0 to 1."""
+
+    success: float
+    spoiled: float
+    lost: float
+
+
+class GradeShortShape(Shape):
+    grade: Grade
+    p_short_by_end: float
+
+
+class PoursShape(Shape):
+    date: datetime.date
+    pours: int
+
+
+class ReorderShape(Shape):
+    copies: int
+    pours: int
+    latest_start: datetime.date | None
+    possible: bool
+    best_p_covered: float
+    still_short: datetime.date | None
+    schedule: list[PoursShape]
+
+
 class ApplianceCoverShape(Shape):
     appliance: UUID
     spares_now: int
@@ -322,9 +367,19 @@ class ApplianceCoverShape(Shape):
     in_transit: int
     due: int
     undated: int
+    set_aside: int
     log: UsageLogShape
+    rests_on: str
+    rates: RatesShape
     prior: list[float]
+    pooling: PoolingShape
     p_covered: float
+    exact: bool
+    left_out: float
+    until: datetime.date | None
+    grades: list[GradeShortShape] | None
+    reorder: ReorderShape | None
+    order: UUID | None
     first_day_at_risk: datetime.date | None
     days: list[CoverDayShape]
 

@@ -21,9 +21,10 @@ from rest_framework.views import APIView
 
 from api import shapes
 from api.authentication import SessionAuthentication, signed_in_user
+from api.cover_shapes import cover_shape
 from api.parsers import LinesParser, RawParser
 from api.productions import ProductionView
-from continuity.cover.selectors import ApplianceCover, cover_of_production
+from continuity.cover.selectors import cover_of_production
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.selectors import memberships_of
@@ -31,6 +32,7 @@ from continuity.people.services import add_crew_member, change_crew_member, crea
 from continuity.photos.selectors import open_rendition
 from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece
 from continuity.schedule.documents import ProductionDocument
+from continuity.shop.selectors import open_orders
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.selectors import read_feed
 from continuity.sync.services import accept_entries
@@ -248,41 +250,15 @@ class CoverView(ProductionView):
     @extend_schema(operation_id="cover", responses={200: shapes.CoverAnswer, **ERRORS})
     def get(self, request: Request, production: UUID) -> Response:
         show = self.membership.production
+        orders = open_orders(production)
         return Response(
             {
                 "answer": "cover",
                 "worked_out_at": timezone.now(),
                 "target": show.cover_target,
-                "appliances": [
-                    {"prior": [show.prior_good, show.prior_spoiled], **cover_shape(found)}
-                    for found in cover_of_production(production)
-                ],
+                "appliances": [cover_shape(found, orders) for found in cover_of_production(production)],
             }
         )
-
-
-def cover_shape(found: ApplianceCover) -> dict[str, Any]:
-    """An appliance's cover as it is sent."""
-    return {
-        "appliance": found.appliance_id,
-        "spares_now": found.spares_now,
-        "on_set": found.plan.on_set,
-        "in_transit": found.plan.in_transit,
-        "due": found.plan.due,
-        "undated": found.plan.undated,
-        "log": {"good": found.log.good, "spoiled": found.log.spoiled},
-        "p_covered": found.cover.p_covered,
-        "first_day_at_risk": found.cover.first_day_at_risk,
-        "days": [
-            {
-                **vars(day),
-                "applications": found.applications.get(day.date, 0),
-                "copies_needed": found.needed.get(day.date, 0),
-                "arrivals": found.arriving.get(day.date, 0),
-            }
-            for day in found.cover.days
-        ],
-    }
 
 
 def production_of(member: Membership) -> dict[str, Any]:

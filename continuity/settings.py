@@ -90,6 +90,7 @@ INSTALLED_APPS = [
     "continuity.people",
     "continuity.schedule",
     "continuity.stock",
+    "continuity.shop",
     "continuity.applications",
     "continuity.photos",
     "continuity.cover",

@@ -21,7 +21,9 @@ from continuity.cover.reorder import (
     work_out_graded_reorder,
     work_out_reorder,
 )
+from continuity.cover.servable import part_that_can_be_served
 from continuity.cover.shop import Shop
+from continuity.stock.grade import Grade
 
 
 @dataclass(frozen=True)
@@ -115,28 +117,59 @@ def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> d
     """
     found: dict[str, Reorder] = {}
     wanting: dict[str, Plan] = {}
-    graded: list[AppliancePlan] = []
+    graded: list[tuple[str, GradedPlan, Grade]] = []
     shop: Shop | None = None
     for plan, cover in sharing:
         shop = plan.shop
         if cover.first_day_at_risk is None:
             found[plan.appliance.id] = _nothing(cover)
         elif isinstance(plan.plan, Plan):
-            wanting[plan.appliance.id] = plan.plan
+            wanting[plan.appliance.id] = _days_that_matter(plan.plan)
         else:
-            graded.append(plan)
+            graded.append((plan.appliance.id, plan.plan, plan.grades[0]))
     if shop is None:
         return {}
-    if len(wanting) == 1:
-        ((only, alone),) = wanting.items()
-        found[only] = work_out_reorder(alone, shop)
-    elif wanting:
-        found.update(plan_shared_mould(wanting, shop))
-    for plan in graded:
-        if isinstance(plan.plan, GradedPlan):
-            room = _booked(shop, found.values())
-            found[plan.appliance.id] = work_out_graded_reorder(plan.plan, room, plan.grades[0])
+    found.update(_together(wanting, shop))
+    for key, graded_plan, grade in graded:
+        found[key] = work_out_graded_reorder(graded_plan, _booked(shop, found.values()), grade)
     return found
+
+
+def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
+    if len(plans) > 1:
+        found = plan_shared_mould(plans, shop)
+    else:
+        found = {key: work_out_reorder(plan, shop) for key, plan in plans.items()}
+    hopeless = {
+        key: reorder
+        for key, reorder in found.items()
+        if not reorder.possible and reorder.best_p_covered < 1 - plans[key].target
+    }
+    if not hopeless:
+        return found
+    # Short for certain, near enough: no order helps that, and the days after it still want one.
+    parts = {
+        key: part_that_can_be_served(plan, shop) if key in hopeless else plan for key, plan in plans.items()
+    }
+    rest = plan_shared_mould(parts, shop)
+    for key, whole in hopeless.items():
+        rest[key] = replace(
+            rest[key],
+            latest_start=None,
+            possible=False,
+            best_p_covered=whole.best_p_covered,
+            p_covered=whole.p_covered,
+            still_short=whole.still_short,
+        )
+    return rest
+
+
+def _days_that_matter(plan: Plan) -> Plan:
+    """The plan without the days on which nothing is needed: the same chances in less time, for a search that
+    asks for them again and again.
+    """
+    scenes = {aside.date for aside in plan.set_aside}
+    return replace(plan, days=tuple(day for day in plan.days if day.copies_needed or day.date in scenes))
 
 
 def _nothing(cover: Cover | GradedCover) -> Reorder:

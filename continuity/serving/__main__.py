@@ -7,6 +7,7 @@ import os
 import socket
 import sys
 
+from continuity.serving.beside import watching
 from continuity.serving.server import server
 
 THIS_MACHINE = ("localhost", "127.0.0.1", "[::1]")
@@ -64,7 +65,8 @@ def main() -> None:
     connections.close_all()
     lines = ["", f"Open {address_to_open(options.host, options.port)}", *lines, "Ctrl-C stops it."]
     print("\n".join(lines), flush=True)
-    server(options.host, options.port).serve()
+    with watching():
+        server(options.host, options.port).serve()
 
 
 if __name__ == "__main__":

@@ -26,6 +26,7 @@ from continuity.sync.merge import (
     Merged,
     Path,
     apply_merge_patch,
+    merge_patch_between,
     merge_stale_edit,
     single_member_patch,
     value_at,
@@ -378,18 +379,23 @@ class Desk:
     # -- records -----------------------------------------------------------------------------------
 
     def write_own(self, kind_name: str, record_id: UUID, document: Document) -> None:
-        """Write a record the server makes: same chain, same feed, as everything else."""
+        """Write a record the server makes: same chain, same feed, as everything else.
+
+        Of one that is there the entry holds only what changes, so that it collides with nothing else.
+        """
         kind = kinds()[kind_name]
         head = self.records.find(record_id)
         if head:
             self.write()
+        before = self.records.document(kind.document, head.id) if head else None
+        whole = document.to_json()
         entry = Entry(
             id=uuid7(),
             production_id=self.production.id,
             kind=kind_name,
             record=record_id,
             based_on=head.revision_id if head else None,
-            patch=document.to_json(),
+            patch=merge_patch_between(head.document, whole) if head else whole,
             happened_at=self.now,
             received_at=self.now,
             device=SERVER_DEVICE,
@@ -401,7 +407,7 @@ class Desk:
         )
         self.rows.add(entry)
         written = Written(
-            record_id, self.production.id, document, None, False, entry, self.records, self.rows
+            record_id, self.production.id, document, before, False, entry, self.records, self.rows
         )
         self._save_record(entry, document, kind.write(written), head, False)
 

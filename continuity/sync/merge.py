@@ -45,6 +45,20 @@ def apply_merge_patch(target: Json, patch: Json) -> Json:
     return result
 
 
+def merge_patch_between(before: dict[str, Json], after: dict[str, Json]) -> dict[str, Json]:
+    """The smallest patch that turns one document into another. Neither holds ``None``."""
+    patch: dict[str, Json] = {name: None for name in before if name not in after}
+    for name, value in after.items():
+        stood = before.get(name)
+        if isinstance(stood, dict) and isinstance(value, dict):
+            inner = merge_patch_between(stood, value)
+            if inner:
+                patch[name] = inner
+        elif name not in before or stood != value:
+            patch[name] = value
+    return patch
+
+
 def written_paths(patch: dict[str, Json], prefix: Path = ()) -> Iterator[tuple[Path, Json]]:
     """Each member a patch writes or removes, with the value it gives it (``None`` removes)."""
     for name, value in patch.items():

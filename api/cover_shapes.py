@@ -1,0 +1,76 @@
+"""Covers as they are sent."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from continuity.cover.covers import ApplianceCover
+from continuity.cover.grades import GradedCover
+from continuity.cover.reorder import Reorder
+
+
+def cover_shape(found: ApplianceCover, orders: Mapping[str, UUID]) -> dict[str, Any]:
+    """An appliance's cover; ``orders`` are those that stand open, by appliance."""
+    plan, cover = found.plan, found.cover
+    pooled = plan.pooling
+    prior = [pooled.prior.good, pooled.prior.spoiled]
+    return {
+        "appliance": found.appliance_id,
+        "spares_now": found.spares_now,
+        "on_set": plan.on_set,
+        "in_transit": plan.in_transit,
+        "due": plan.due,
+        "undated": plan.undated,
+        "set_aside": plan.set_aside,
+        "log": {"good": found.log.good, "spoiled": found.log.spoiled, "lost": found.log.lost},
+        "rests_on": plan.estimate.rests_on,
+        "rates": {
+            "success": plan.estimate.success_rate,
+            "spoiled": plan.estimate.spoiled_rate,
+            "lost": plan.estimate.lost_rate,
+        },
+        "prior": prior,
+        "pooling": {"source": pooled.source.value, "explanation": pooled.explanation, "prior": prior},
+        "p_covered": cover.p_covered,
+        "exact": found.exact,
+        "left_out": cover.left_out,
+        "until": plan.until,
+        "grades": _grades(found),
+        "first_day_at_risk": cover.first_day_at_risk,
+        "reorder": None if found.reorder is None else _reorder(found.reorder),
+        "order": orders.get(found.appliance_id),
+        "days": [
+            {
+                "date": day.date,
+                "applications": found.applications.get(day.date, 0),
+                "copies_needed": found.needed.get(day.date, 0),
+                "arrivals": plan.arriving.get(day.date, 0),
+                "expected_left": day.expected_left,
+                "left_p10": day.left_p10,
+                "left_p90": day.left_p90,
+                "p_short_by": day.p_short_by,
+            }
+            for day in cover.days
+        ],
+    }
+
+
+def _grades(found: ApplianceCover) -> list[dict[str, Any]] | None:
+    if not isinstance(found.cover, GradedCover):
+        return None
+    at_the_end = found.cover.days[-1].p_short_by_grade if found.cover.days else {}
+    return [{"grade": grade, "p_short_by_end": at_the_end.get(grade, 0.0)} for grade in found.plan.grades]
+
+
+def _reorder(reorder: Reorder) -> dict[str, Any]:
+    return {
+        "copies": reorder.copies,
+        "pours": reorder.pours,
+        "latest_start": reorder.latest_start,
+        "possible": reorder.possible,
+        "best_p_covered": reorder.best_p_covered,
+        "still_short": reorder.still_short,
+        "schedule": [{"date": day.date, "pours": day.pours} for day in reorder.schedule],
+    }

@@ -1,0 +1,46 @@
+"""Why an order is there, in one sentence."""
+
+from __future__ import annotations
+
+import datetime
+import math
+
+from continuity.cover.covers import ApplianceCover
+
+
+def why_ordered(found: ApplianceCover) -> str:
+    """Such as "3 spares for 5 copies needed by 12 March 2026, sure to 61 % where 98 % are wanted; the log has
+    34 good, 3 spoiled and 2 lost on set."
+    """
+    at_risk = found.cover.first_day_at_risk or max(found.needed)
+    needed = sum(copies for date, copies in found.needed.items() if date <= at_risk)
+    coming = sum(copies for date, copies in found.arriving.items() if date <= at_risk)
+    spares = _counted(found.spares_now, "spare", "spares")
+    if coming:
+        spares += f" and {coming} coming"
+    return (
+        f"{spares} for {_counted(needed, 'copy', 'copies')} needed by {day_in_words(at_risk)}, sure to "
+        f"{percent(found.cover.p_covered)} where {percent(found.plan.target)} are wanted; "
+        f"log: {found.plan.estimate.rests_on}."
+    )
+
+
+def day_in_words(date: datetime.date) -> str:
+    """Such as "2 March 2026"."""
+    return f"{date.day} {date:%B %Y}"
+
+
+def percent(chance: float) -> str:
+    """A chance in per cent, with the digits it takes to tell it from 0 and from 100; never rounded up."""
+    for digits in (0, 1, 2):
+        shown = math.floor(chance * 100 * 10**digits + 1e-9) / 10**digits
+        if 0 < shown < 100 or chance in (0.0, 1.0):
+            # Close to 100 the last per cent is what counts.
+            if shown >= 99 and digits == 0 and chance < 1:
+                continue
+            return f"{shown:.{digits}f} %"
+    return "less than 0.01 %" if chance < 0.5 else "more than 99.99 %"
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"

@@ -1,0 +1,52 @@
+"""Looking every few seconds whether a production's orders are to be worked out again."""
+
+from __future__ import annotations
+
+import logging
+import threading
+import traceback
+from uuid import UUID
+
+from django.db import close_old_connections
+
+from continuity.cover.services import productions_to_reconsider, reconsider_orders
+
+SECONDS = 3.0
+"""Between two looks. An order is there a few seconds after the application that makes it necessary."""
+
+logger = logging.getLogger(__name__)
+
+
+def look_once() -> int:
+    """One look at every production. Returns how many orders were written. What is wrong with one production
+    is logged and does not keep the others from theirs; it is tried again at the next look.
+    """
+    written = 0
+    for production_id in productions_to_reconsider():
+        try:
+            written += reconsider_orders(production_id)
+        except Exception:
+            _say_once(production_id)
+    return written
+
+
+def watch(stop: threading.Event, seconds: float = SECONDS) -> None:
+    """Look until `stop` is set."""
+    while not stop.wait(seconds):
+        close_old_connections()
+        try:
+            look_once()
+        except Exception:
+            # The database was away: it may be back at the next look.
+            logger.exception("The orders could not be looked at.")
+
+
+_said: dict[UUID, str] = {}
+
+
+def _say_once(production_id: UUID) -> None:
+    """A fault that stays is not written to the log every few seconds."""
+    fault = traceback.format_exc()
+    if _said.get(production_id) != fault:
+        _said[production_id] = fault
+        logger.exception("The orders of production %s could not be worked out.", production_id)
