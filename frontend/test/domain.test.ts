@@ -1,7 +1,7 @@
 // Cases constructed here; the rules are common practice, no source.
 
 import { describe, expect, test } from "vitest";
-import { copyStates, nextCopies } from "../src/domain/copyState";
+import { copyStates, nextCopies, scenesShot } from "../src/domain/copyState";
 import { clockIn, dayIn, minutesWords, momentAt, toMoment } from "../src/domain/moment";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
 import type { ApplicationDocument, CopyDocument, ShootDayDocument } from "../src/types";
@@ -38,6 +38,15 @@ describe("where a copy is", () => {
     expect(taken()).toEqual(["plain"]);
     expect(taken("7")).toEqual(["plain"]);
     expect(taken("7", "42")).toEqual(["aside", "plain"]);
+  });
+
+  test("once its scene is shot or gone, a copy set aside is a spare like any other; while it is planned again, it is kept", () => {
+    const day = (date: string, scene: string) => ({ document: { date, unit: "u", crew_call: "07:00", wrap: "18:00", scenes: [{ scene }] } });
+    const shot = scenesShot([{ id: "42", withdrawn: false }, { id: "7", withdrawn: true }, { id: "9", withdrawn: false }, { id: "11", withdrawn: false }],
+      [day("2026-03-01", "42"), day("2026-03-01", "9"), day("2026-03-02", "9")], "2026-03-02");
+    expect([...shot].sort()).toEqual(["42", "7"]);
+    const copies = [copy("aside", { set_aside_for: "42" }), copy("kept", { set_aside_for: "9" })];
+    expect(nextCopies({ id: "brow", document: { grade: "hero" } }, copies, copyStates(copies, []), "2026-03-02", [], shot).map((one) => one.id)).toEqual(["aside"]);
   });
 
   test("an application only the server knows counts too", () => {

@@ -40,9 +40,21 @@ export function copyStates(copies: readonly CopyRecord[], applications: readonly
 
 export const pastShelfDate = (copy: CopyDocument, day: Day): boolean => copy.use_by !== undefined && copy.use_by < day;
 
+const keptFor = (copy: CopyDocument, shot: ReadonlySet<Id>): boolean => !!copy.set_aside_for && !shot.has(copy.set_aside_for);
+
+/** Scenes for which nothing is kept any more: gone from the script, or shot before `today` and planned no more. */
+export function scenesShot(scenes: readonly Pick<Rec<"scene">, "id" | "withdrawn">[], days: readonly Pick<Rec<"shoot_day">, "document">[], today: Day): Set<Id> {
+  const shot = new Set(scenes.filter(({ withdrawn }) => withdrawn).map(({ id }) => id));
+  const on = (when: (day: Day) => boolean): Id[] => days.filter(({ document }) => when(document.date)).flatMap(({ document }) => (document.scenes ?? []).map(({ scene }) => scene));
+  for (const scene of on((day) => day < today)) shot.add(scene);
+  for (const scene of on((day) => day >= today)) shot.delete(scene);
+  return shot;
+}
+
 /**
  * Usable copies on set in the order to take them: those set aside for one of `scenes` first, then first expired first
- * used, then the lowest grade that serves, then by serial. A copy set aside for another scene is no spare here.
+ * used, then the lowest grade that serves, then by serial. A copy set aside for another scene is no spare here, until that
+ * scene is among the `shot`.
  */
 export function nextCopies<T extends CopyRecord>(
   appliance: { id: Id; document: Pick<ApplianceDocument, "grade"> },
@@ -50,14 +62,15 @@ export function nextCopies<T extends CopyRecord>(
   states: ReadonlyMap<Id, CopyNow>,
   day: Day,
   scenes: readonly Id[] = [],
+  shot: ReadonlySet<Id> = new Set(),
 ): T[] {
   const wanted = appliance.document.grade ?? "hero";
   return copies
     .filter(({ id, document }) =>
       document.appliance === appliance.id && states.get(id)?.state === "on_set" && !pastShelfDate(document, day) && gradeServes(document.grade, wanted) &&
-      (!document.set_aside_for || scenes.includes(document.set_aside_for)))
+      (!keptFor(document, shot) || scenes.includes(document.set_aside_for!)))
     .sort((one, other) =>
-      Number(!one.document.set_aside_for) - Number(!other.document.set_aside_for) ||
+      Number(!keptFor(one.document, shot)) - Number(!keptFor(other.document, shot)) ||
       (one.document.use_by ?? "9999").localeCompare(other.document.use_by ?? "9999") ||
       RANK[one.document.grade] - RANK[other.document.grade] ||
       one.document.serial.localeCompare(other.document.serial, "en", { numeric: true }));

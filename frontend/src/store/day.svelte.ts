@@ -1,11 +1,12 @@
 // What the screens know of a day: people, spares, and how a new sheet is filled in beforehand.
 
-import { type CopyNow, copyStates, nextCopies } from "../domain/copyState";
+import { type CopyNow, copyStates, nextCopies, scenesShot } from "../domain/copyState";
 import { newId } from "../domain/id";
 import { EDGE_SOLVENTS } from "../domain/sheetWarnings";
 import { type DayFacts, matchSittings, peopleOf, type Person, type Sitting } from "../domain/today";
 import type { ApplicationDocument, Day, Documents, Grade, Id, Kind, Rec } from "../types";
-import { recordsOf } from "./live.svelte";
+import { dayIn } from "../domain/moment";
+import { recordsOf, zone } from "./live.svelte";
 
 export const documents = <K extends Kind>(kind: K): Map<Id, Documents[K]> => new Map(recordsOf(kind).all.map((row) => [row.id, row.document]));
 
@@ -22,9 +23,11 @@ export interface Purpose { look?: Id; scenes?: readonly Id[] }
 export const gradeWanted = (appliance: Id, look: Id | undefined): Grade =>
   recordsOf("look").get(look)?.document.grades?.[appliance] ?? recordsOf("appliance").get(appliance)?.document.grade ?? "hero";
 
+const shot = $derived(scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, dayIn(zone())));
+
 export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day, { look, scenes }: Purpose = {}): Rec<"copy">[] {
   const row = recordsOf("appliance").get(appliance);
-  return row ? nextCopies({ id: appliance, document: { grade: gradeWanted(appliance, look) } }, recordsOf("copy").list, states, day, scenes) : [];
+  return row ? nextCopies({ id: appliance, document: { grade: gradeWanted(appliance, look) } }, recordsOf("copy").list, states, day, scenes, shot) : [];
 }
 
 /** How many copies could be put on that day, counted on this phone: they fall at once, with no network. */
