@@ -29,7 +29,7 @@ WRITERS: dict[str, set[str]] = {
     "mould": {SHOP, HEAD},
     "cast_run": {SHOP, HEAD},
 }
-MADE_ON_SERVER = {"production", "crew", "conflict"}
+MADE_ON_SERVER = {"production", "crew", "conflict", "order"}
 
 
 def new_document(show: Show, kind: str) -> Json:

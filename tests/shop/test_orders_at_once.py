@@ -1,0 +1,98 @@
+"""Two servers that work out the orders at the same moment leave one order."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+import pytest
+from django.db import IntegrityError, connections, transaction
+
+from continuity.cover.services import productions_to_reconsider, reconsider_orders
+from continuity.cover.watch import look_once
+from continuity.schedule.models import Production
+from continuity.shop.models import Order
+from tests.builders import assert_feed_is_whole, assert_kept_once
+from tests.shop.season import Season, make_season
+
+Result = TypeVar("Result")
+
+
+@pytest.fixture
+def season(transactional_db: None) -> Iterator[Season]:
+    yield make_season()
+    connections.close_all()
+
+
+def _at_once(*work: Callable[[], Result]) -> list[Result]:
+    start = threading.Barrier(len(work))
+
+    def run(each: Callable[[], Result]) -> Result:
+        try:
+            start.wait(10)
+            return each()
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(len(work)) as pool:
+        return [done.result(60) for done in [pool.submit(run, each) for each in work]]
+
+
+def test_two_watchers_leave_one_order(season: Season) -> None:
+    season.shoot(10, 11, 12)
+    for more in range(13, 18):
+        written = _at_once(look_once, look_once)
+        assert sum(written) <= 1
+        look_once()
+        assert Order.objects.count() == 1
+        season.shoot(more)
+    assert_feed_is_whole(season.show)
+
+
+def test_two_servers_with_the_same_reading_leave_one_order(season: Season) -> None:
+    season.shoot(10, 11, 12)
+    _at_once(*[lambda: reconsider_orders(season.id)] * 3)
+    assert Order.objects.count() == 1
+    assert len(season.orders()) == 1
+    assert_feed_is_whole(season.show)
+
+
+def test_phones_that_send_meanwhile_lose_nothing(season: Season) -> None:
+    season.shoot(10, 11, 12)
+    artist = season.show.set_artist
+    entries = [artist.entry("material", {"name": f"Lot {n}", "use": "paint"}) for n in range(12)]
+
+    def send() -> list[str]:
+        return [artist.send(entry)[0]["result"] for entry in entries]
+
+    def look() -> list[str]:
+        for _ in range(4):
+            look_once()
+        return []
+
+    sent, *_ = _at_once(send, look, look)
+    assert set(sent) == {"stored"}
+    while productions_to_reconsider():
+        look_once()
+    assert Order.objects.count() == 1
+    assert_kept_once(season.show, *entries)
+
+
+def test_the_database_has_the_last_word(season: Season) -> None:
+    season.shoot(10, 11, 12)
+    look_once()
+    order = Order.objects.get()
+    twin = Order(
+        production=Production.objects.get(id=season.id),
+        appliance=order.appliance,
+        mould=order.mould,
+        copies=1,
+        pours=1,
+        needed_on=order.needed_on,
+        possible=True,
+        state="asked_for",
+    )
+    with pytest.raises(IntegrityError), transaction.atomic():
+        twin.save(force_insert=True)
