@@ -316,11 +316,28 @@ export interface components {
             due: number;
             /** Undated */
             undated: number;
+            /** Set Aside */
+            set_aside: number;
             log: components["schemas"]["UsageLogShape"];
+            /** Rests On */
+            rests_on: string;
+            rates: components["schemas"]["RatesShape"];
             /** Prior */
             prior: number[];
+            pooling: components["schemas"]["PoolingShape"];
             /** P Covered */
             p_covered: number;
+            /** Exact */
+            exact: boolean;
+            /** Left Out */
+            left_out: number;
+            /** Until */
+            until: string | null;
+            /** Grades */
+            grades: components["schemas"]["GradeShortShape"][] | null;
+            reorder: components["schemas"]["ReorderShape"] | null;
+            /** Order */
+            order: string | null;
             /** First Day At Risk */
             first_day_at_risk: string | null;
             /** Days */
@@ -643,7 +660,7 @@ export interface components {
             /** More */
             more: boolean;
             /** Changes */
-            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["CrewChanged"])[];
+            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["CrewChanged"])[];
         };
         /** CharacterChanged */
         CharacterChanged: {
@@ -836,6 +853,8 @@ export interface components {
         /**
          * CopyDocument
          * @description One cast of an appliance. ``state`` is what was last said of it; applications decide over it.
+         *
+         *     ``set_aside_for`` is the scene it is kept for; it is no spare for anything else until that is shot.
          */
         CopyDocument: {
             /**
@@ -869,6 +888,11 @@ export interface components {
              */
             expected_on?: string | null;
             /**
+             * Set Aside For
+             * @default null
+             */
+            set_aside_for?: string | null;
+            /**
              * Note
              * @default null
              */
@@ -882,7 +906,7 @@ export interface components {
         CopyState: "shop" | "in_transit" | "on_set" | "applied" | "used_up" | "damaged" | "lost";
         /**
          * CopyUse
-         * @description A copy taken from the box: put on well, or spoiled on the way and why.
+         * @description A copy taken from the box: put on well, or spoiled on the way or lost on set, and why.
          */
         CopyUse: {
             /**
@@ -1180,6 +1204,12 @@ export interface components {
          * @enum {string}
          */
         Grade: "hero" | "mid" | "background";
+        /** GradeShortShape */
+        GradeShortShape: {
+            grade: components["schemas"]["Grade"];
+            /** P Short By End */
+            p_short_by_end: number;
+        };
         /**
          * InteriorExterior
          * @enum {string}
@@ -1227,6 +1257,8 @@ export interface components {
         /**
          * LookDocument
          * @description How a character appears at a point of the story; looks of one wound form a progression.
+         *
+         *     ``grades`` holds the grade the look asks for where it is not the appliance's own, by appliance.
          */
         LookDocument: {
             /**
@@ -1248,6 +1280,10 @@ export interface components {
             position?: number;
             /** Appliances */
             appliances?: string[];
+            /** Grades */
+            grades?: {
+                [key: string]: components["schemas"]["Grade"];
+            };
             /**
              * Chair Minutes
              * @default null
@@ -1378,7 +1414,8 @@ export interface components {
         };
         /**
          * MouldDocument
-         * @description What copies are cast in. All cavities fill at once; a cycle is one fill, from release to demould.
+         * @description What copies are cast in. All cavities fill at once; a cycle is one fill, from release to demould, and
+         *     so many of them are done on a working day.
          */
         MouldDocument: {
             /** Name */
@@ -1390,6 +1427,11 @@ export interface components {
              * @default 1
              */
             cavities?: number;
+            /**
+             * Cycles Per Day
+             * @default 1
+             */
+            cycles_per_day?: number;
             /** Cycle Minutes */
             cycle_minutes: number;
             /**
@@ -1423,12 +1465,116 @@ export interface components {
              */
             time_zone?: string;
         };
+        /** OrderChanged */
+        OrderChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "order";
+            document: components["schemas"]["OrderDocument"];
+        };
         /**
-         * Outcome
-         * @description What became of a copy taken for an application.
+         * OrderDocument
+         * @description Made by the server when an appliance's cover falls under its target; a person writes ``state`` and
+         *     ``note``.
+         *
+         *     ``copies`` are good copies, ``pours`` the pours that give them with the production's pour confidence.
+         *     ``needed_on`` is the first day at risk without the order. ``latest_start`` is the last day to start,
+         *     absent when every day counts. ``possible`` says whether the cover can reach its target in time;
+         *     ``best_p_covered`` is the best it can reach, and ``still_short`` the first day at risk with that.
+         *     ``why`` is one sentence. Chances are from 0 to 1.
+         */
+        OrderDocument: {
+            /**
+             * Appliance
+             * Format: uuid
+             */
+            appliance: string;
+            /**
+             * Mould
+             * Format: uuid
+             */
+            mould: string;
+            /** Copies */
+            copies: number;
+            /** Pours */
+            pours: number;
+            /**
+             * Needed On
+             * Format: date
+             */
+            needed_on: string;
+            /**
+             * Latest Start
+             * @default null
+             */
+            latest_start?: string | null;
+            /** Possible */
+            possible: boolean;
+            /** P Covered Now */
+            p_covered_now: number;
+            /** Best P Covered */
+            best_p_covered: number;
+            /**
+             * Still Short
+             * @default null
+             */
+            still_short?: string | null;
+            /** Why */
+            why: string;
+            /** @default asked_for */
+            state?: components["schemas"]["OrderState"];
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
+        };
+        /**
+         * OrderState
+         * @description Where an order stands. While it is asked for, it grows and shrinks with the cover; the shop takes it
+         *     on, and then it stands as it is until it is made or called off.
          * @enum {string}
          */
-        Outcome: "good" | "spoiled";
+        OrderState: "asked_for" | "taken_on" | "made" | "called_off";
+        /**
+         * Outcome
+         * @description What became of a copy taken for an application: it went on and lasted, it was spoiled on the way, or it
+         *     went on well and was lost during the day (came off, was torn), so that another had to be taken.
+         * @enum {string}
+         */
+        Outcome: "good" | "spoiled" | "lost";
         /**
          * Override
          * @description A warning the artist read and went past: its words then, when, and why.
@@ -1623,6 +1769,28 @@ export interface components {
             /** Taken Off After */
             taken_off_after?: string[];
         };
+        /**
+         * PoolingShape
+         * @description Where the prior comes from; ``explanation`` follows "The prior is".
+         */
+        PoolingShape: {
+            /** Source */
+            source: string;
+            /** Explanation */
+            explanation: string;
+            /** Prior */
+            prior: number[];
+        };
+        /** PoursShape */
+        PoursShape: {
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
+            /** Pours */
+            pours: number;
+        };
         /** ProductionChanged */
         ProductionChanged: {
             /** Seq */
@@ -1664,7 +1832,12 @@ export interface components {
         };
         /**
          * ProductionDocument
-         * @description The show, and what its cover is worked out with.
+         * @description The show, and what its cover and its orders are worked out with.
+         *
+         *     ``prior_good`` and ``prior_spoiled`` are in copies applied, ``yield_prior_good`` and
+         *     ``yield_prior_rejected`` in copies cast: each weighs like so many seen. ``pour_confidence`` is that with
+         *     which the pours of an order are enough. ``transport_days`` are calendar days from the shop to the set;
+         *     ``weekdays_off`` and ``dates_off`` are the shop's days off.
          */
         ProductionDocument: {
             /** Name */
@@ -1689,6 +1862,30 @@ export interface components {
              * @default 1
              */
             prior_spoiled?: number;
+            /**
+             * Transport Days
+             * @default 1
+             */
+            transport_days?: number;
+            /** Weekdays Off */
+            weekdays_off?: components["schemas"]["Weekday"][];
+            /** Dates Off */
+            dates_off?: string[];
+            /**
+             * Pour Confidence
+             * @default 0.9
+             */
+            pour_confidence?: number;
+            /**
+             * Yield Prior Good
+             * @default 4
+             */
+            yield_prior_good?: number;
+            /**
+             * Yield Prior Rejected
+             * @default 1
+             */
+            yield_prior_rejected?: number;
         };
         /** ProductionShape */
         ProductionShape: {
@@ -1705,6 +1902,18 @@ export interface components {
              * Format: uuid
              */
             crew: string;
+        };
+        /**
+         * RatesShape
+         * @description ``success`` and ``spoiled`` per copy taken, ``lost`` per application, each from 0 to 1.
+         */
+        RatesShape: {
+            /** Success */
+            success: number;
+            /** Spoiled */
+            spoiled: number;
+            /** Lost */
+            lost: number;
         };
         /** RecipeChanged */
         RecipeChanged: {
@@ -1804,6 +2013,23 @@ export interface components {
             copies: number;
             /** Why */
             why: string;
+        };
+        /** ReorderShape */
+        ReorderShape: {
+            /** Copies */
+            copies: number;
+            /** Pours */
+            pours: number;
+            /** Latest Start */
+            latest_start: string | null;
+            /** Possible */
+            possible: boolean;
+            /** Best P Covered */
+            best_p_covered: number;
+            /** Still Short */
+            still_short: string | null;
+            /** Schedule */
+            schedule: components["schemas"]["PoursShape"][];
         };
         /** @enum {string} */
         ResultEnum: "stored" | "repeat" | "conflict" | "held" | "refused";
@@ -2067,6 +2293,8 @@ export interface components {
             good: number;
             /** Spoiled */
             spoiled: number;
+            /** Lost */
+            lost: number;
         };
         /** UserShape */
         UserShape: {
@@ -2088,6 +2316,11 @@ export interface components {
             /** Overridden */
             overridden: boolean;
         };
+        /**
+         * Weekday
+         * @enum {string}
+         */
+        Weekday: "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
         /**
          * Worn
          * @description One person in a scene. Without a performer it is the character's own; a double is named.

@@ -3,7 +3,6 @@
 // A member that is absent has its default; null never stands in a document (in a patch it removes the member).
 
 import type { components } from "./api.generated";
-import type { Fields, OrderDocument, Outcome } from "./types.pending";
 
 type Schemas = components["schemas"];
 type NoNulls<T> = T extends (infer Item)[] ? NoNulls<Item>[] : T extends object ? { [Name in keyof T]: NoNulls<Exclude<T[Name], null>> } : T;
@@ -27,30 +26,32 @@ export type Angle = Schemas["Angle"];
 export type PhotoMoment = Schemas["PhotoMoment"];
 export type MediaType = Schemas["MediaType"];
 export type PatchTestResult = Schemas["PatchTestResult"];
+export type Outcome = Schemas["Outcome"];
+export type OrderState = Schemas["OrderState"];
 
-export type { OrderDocument, OrderState, Outcome } from "./types.pending";
-export type ProductionDocument = Doc<"ProductionDocument"> & Fields["production"];
+export type ProductionDocument = Doc<"ProductionDocument">;
 export type UnitDocument = Doc<"UnitDocument">;
 export type CharacterDocument = Doc<"CharacterDocument">;
 export type PerformerDocument = Doc<"PerformerDocument">;
 export type Allergy = Doc<"Allergy">;
 export type PatchTest = Doc<"PatchTest">;
 export type PatchTestReading = Doc<"PatchTestReading">;
-export type LookDocument = Doc<"LookDocument"> & Fields["look"];
+export type LookDocument = Doc<"LookDocument">;
 export type SceneDocument = Doc<"SceneDocument">;
 export type Worn = Doc<"Worn">;
 export type ShootDayDocument = Doc<"ShootDayDocument">;
 export type PlannedScene = Doc<"PlannedScene">;
 export type Call = Doc<"Call">;
 export type ApplianceDocument = Doc<"ApplianceDocument">;
-export type MouldDocument = Doc<"MouldDocument"> & Fields["mould"];
+export type MouldDocument = Doc<"MouldDocument">;
 export type CastRunDocument = Doc<"CastRunDocument">;
-export type CopyDocument = Doc<"CopyDocument"> & Fields["copy"];
+export type CopyDocument = Doc<"CopyDocument">;
+export type OrderDocument = Doc<"OrderDocument">;
 export type MaterialDocument = Doc<"MaterialDocument">;
 export type RecipeDocument = Doc<"RecipeDocument">;
 export type RecipeStep = Doc<"RecipeStep">;
-export type CopyUse = Omit<Doc<"CopyUse">, "outcome"> & { outcome?: Outcome };
-export type ApplicationDocument = Omit<Doc<"ApplicationDocument">, "copies"> & { copies?: Record<Id, CopyUse> };
+export type ApplicationDocument = Doc<"ApplicationDocument">;
+export type CopyUse = Doc<"CopyUse">;
 export type AdhesiveUse = Doc<"AdhesiveUse">;
 export type TouchUp = Doc<"TouchUp">;
 export type Break = Doc<"Break">;

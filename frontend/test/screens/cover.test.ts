@@ -4,7 +4,7 @@ import { bandWords, coverLine, leftWords, orderWords, percentWords, priorWords, 
 import { rangeOf, scaleOf, wholeTicks } from "../../src/screens/cover/plotScale";
 import { clockWords } from "../../src/screens/cover/reasonWords";
 import type { OrderDocument } from "../../src/types";
-import type { ApplianceCover, CoverDay, Reorder } from "../../src/types.pending";
+import type { ApplianceCover, CoverDay, Reorder } from "../../src/answers";
 
 const day = (date: string, more: Partial<CoverDay> = {}): CoverDay => ({
   date, applications: 1, copies_needed: 1, arrivals: 0, expected_left: 3, left_p10: 2, left_p90: 4, p_short_by: 0.001, ...more,
@@ -12,7 +12,7 @@ const day = (date: string, more: Partial<CoverDay> = {}): CoverDay => ({
 const cover = (more: Partial<ApplianceCover> = {}): ApplianceCover => ({
   appliance: "a", spares_now: 3, on_set: 4, in_transit: 0, due: 0, undated: 0, set_aside: 0, log: { good: 34, spoiled: 3, lost: 2 }, prior: [9, 1],
   rests_on: "34 good, 3 spoiled, and 2 lost on set", pooling: { source: "too few", explanation: "the production's default", prior: [9, 1] },
-  rates: { success: 0.88, spoiled: 0.075, lost: 0.045 }, exact: true, left_out: 0, grades: null, reorder: null, order: null,
+  rates: { success: 0.88, spoiled: 0.075, lost: 0.045 }, exact: true, left_out: 0, until: null, grades: null, reorder: null, order: null,
   p_covered: 0.97, first_day_at_risk: "2026-11-28", days: [day("2026-11-26"), day("2026-11-27", { copies_needed: 0, applications: 0 }), day("2026-11-28"), day("2026-11-29")], ...more,
 });
 const plain = (text: string): string => text.replaceAll("\u00a0", " ");
@@ -93,7 +93,7 @@ describe("what is to be ordered", () => {
 
 describe("what the rate rests on", () => {
   it("is what becomes of a copy, and what the prior weighs", () => {
-    expect(plain(ratesWords({ success: 0.8801, spoiled: 0.0749, lost: 0.045 }))).toBe("88 % go on well and last, 7.5 % are spoiled on the way, 4.5 % are lost during the day");
+    expect(plain(ratesWords({ success: 0.8801, spoiled: 0.0749, lost: 0.045 }))).toBe("88 % last: 7.5 % are spoiled on the way, and of those put on 4.5 % are lost during the day");
     expect(plain(priorWords([9, 1]))).toBe("worth 10 copies at 90 %");
     expect(plain(priorWords([0.75, 0.25]))).toBe("worth 1 copy at 75 %");
   });

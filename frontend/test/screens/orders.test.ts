@@ -24,13 +24,13 @@ describe("the orders of the shop", () => {
   });
   it("say when they must be started", () => {
     const tag = (today: string, more: Partial<OrderDocument> = {}) => startTag(order("a", more).document, today);
-    expect(tag("2026-11-25")).toEqual({ words: "by Mon 30 Nov", late: false });
-    expect(tag("2026-11-30")).toEqual({ words: "today", late: false });
+    expect(tag("2026-11-25")).toEqual({ words: "start by Mon 30 Nov", late: false });
+    expect(tag("2026-11-30")).toEqual({ words: "start today", late: false });
     expect(tag("2026-12-02")).toEqual({ words: "2 days late", late: true });
     expect(tag("2026-12-02", { state: "taken_on" })).toEqual({ words: "under way", late: false });
   });
   it("are for now where they cannot be made in time", () => {
     const { latest_start: _none, ...document } = order("a", { possible: false }).document;
-    expect(startTag(document, "2026-11-25")).toEqual({ words: "now", late: true });
+    expect(startTag(document, "2026-11-25")).toEqual({ words: "start now", late: true });
   });
 });

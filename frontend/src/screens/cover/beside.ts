@@ -1,7 +1,7 @@
 // Today's cover and the cover of a changed schedule, side by side.
 
 import type { Id } from "../../types";
-import type { ApplianceCover } from "../../types.pending";
+import type { ApplianceCover } from "../../answers";
 import { type Standing, standingOf } from "./coverWords";
 
 export interface Beside { appliance: Id; today: ApplianceCover | undefined; then: ApplianceCover | undefined; changed: boolean; worse: boolean }

@@ -3,7 +3,7 @@
 import { dayWords } from "../../domain/moment";
 import { recordsOf } from "../../store/live.svelte";
 import { applianceName, sceneNumber, unitName } from "../../store/names.svelte";
-import type { WhatIfChange } from "../../types.pending";
+import type { WhatIfChange } from "../../answers";
 import { copiesWords, many } from "./coverWords";
 
 export function changeWords(change: WhatIfChange): string {

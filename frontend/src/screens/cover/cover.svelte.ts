@@ -3,7 +3,7 @@
 import { db } from "../../db";
 import { api, NoAnswer, ServerError } from "../../sync/api";
 import type { Id } from "../../types";
-import type { CoverAnswer } from "../../types.pending";
+import type { CoverAnswer } from "../../answers";
 
 class CoverNow {
   production = $state<Id | null>(null);

@@ -2,7 +2,7 @@
 
 import { dayWords } from "../../domain/moment";
 import type { Day, OrderDocument } from "../../types";
-import type { ApplianceCover, CoverDay, Reorder } from "../../types.pending";
+import type { ApplianceCover, CoverDay, Reorder } from "../../answers";
 
 export type Standing = "not_needed" | "covered" | "at_risk" | "short";
 
@@ -83,14 +83,14 @@ export function orderWords(reorder: Reorder | null, today: Day): string {
 /** The order that stands, once the shop has it: "6 copies taken on by the shop". Empty while it is only asked for. */
 export const standingOrderWords = (order: OrderDocument | undefined): string => (order?.state === "taken_on" ? `${copiesWords(order.copies)} taken on by the shop` : "");
 
-/** What became of the copies used: "92 % go on well and last, 5 % are spoiled on the way, 3 % are lost during the day". */
+/** What becomes of a copy: "88 % last: 7.5 % are spoiled on the way, and of those put on 4.5 % are lost during the day". */
 export function ratesWords({ success, spoiled, lost }: ApplianceCover["rates"]): string {
   const percent = (p: number): string => `${Number((p * 100).toPrecision(p < 0.1 ? 2 : 3))}\u00a0%`;
-  return `${percent(success)} go on well and last, ${percent(spoiled)} are spoiled on the way, ${percent(lost)} are lost during the day`;
+  return `${percent(success)} last: ${percent(spoiled)} are spoiled on the way, and of those put on ${percent(lost)} are lost during the day`;
 }
 
 /** What a prior weighs: "worth 10 copies at 90 %". */
-export function priorWords([good, rest]: readonly [number, number]): string {
+export function priorWords([good = 0, rest = 0]: readonly number[]): string {
   const number = (value: number): string => String(Number(value.toPrecision(3)));
   return `worth ${number(good + rest)} ${good + rest === 1 ? "copy" : "copies"} at ${number((100 * good) / (good + rest))}\u00a0%`;
 }

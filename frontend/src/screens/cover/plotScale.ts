@@ -1,6 +1,6 @@
 // Where things stand in the plot of spares left by shoot day. Pure numbers, in pixels of the drawing.
 
-import type { CoverDay } from "../../types.pending";
+import type { CoverDay } from "../../answers";
 
 export interface Box { width: number; height: number; left: number; right: number; top: number; bottom: number }
 

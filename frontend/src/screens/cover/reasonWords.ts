@@ -1,6 +1,6 @@
 // The words of a reason: why an application is planned, where copies are, at what time.
 
-import type { ReasonsAnswer } from "../../types.pending";
+import type { ReasonsAnswer } from "../../answers";
 
 export const WHY_WORDS: Record<string, string> = {
   "first of the day": "first of the day", "look change": "after a change of look", "taken off between": "put on again after it came off",

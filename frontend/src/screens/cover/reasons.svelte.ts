@@ -2,7 +2,7 @@
 
 import { api, NoAnswer, ServerError } from "../../sync/api";
 import type { Id } from "../../types";
-import type { ReasonsAnswer } from "../../types.pending";
+import type { ReasonsAnswer } from "../../answers";
 
 /** What a number opens to. */
 export type Asked =

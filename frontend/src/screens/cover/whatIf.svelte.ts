@@ -2,7 +2,7 @@
 
 import { api, NoAnswer, ServerError } from "../../sync/api";
 import type { Id } from "../../types";
-import type { WhatIfAnswer, WhatIfChange } from "../../types.pending";
+import type { WhatIfAnswer, WhatIfChange } from "../../answers";
 
 class WhatIf {
   production: Id | null = null;

@@ -19,11 +19,12 @@ export function openFirstStart<T extends Row>(orders: readonly T[]): T[] {
 /** Orders that are done with, the last needed first. */
 export const closedLastFirst = <T extends Row>(orders: readonly T[]): T[] => orders.filter((order) => !isOpen(order)).sort((one, other) => other.document.needed_on.localeCompare(one.document.needed_on));
 
-/** When it must be started, as a tag: "by Mon 2 Mar", "today", "2 days late", "now". */
+/** When it must be started, as a tag: "start by Mon 2 Mar", "start today", "2 days late", "start now". */
 export function startTag(document: OrderDocument, today: Day): { words: string; late: boolean } {
   if (stateOfOrder(document) === "taken_on") return { words: "under way", late: false };
   // Out of reach in time: every day counts.
-  if (!document.latest_start) return { words: "now", late: true };
+  if (!document.latest_start) return { words: "start now", late: true };
   const due = dueWords(document.latest_start, today);
-  return { words: due.words === dayWords(document.latest_start) ? `by ${due.words}` : due.words, late: due.late };
+  if (due.late) return due;
+  return { words: due.words === dayWords(document.latest_start) ? `start by ${due.words}` : `start ${due.words}`, late: false };
 }
