@@ -41,20 +41,32 @@ def cover_shape(found: ApplianceCover, orders: Mapping[str, UUID]) -> dict[str, 
         "first_day_at_risk": cover.first_day_at_risk,
         "reorder": None if found.reorder is None else _reorder(found.reorder),
         "order": orders.get(found.appliance_id),
-        "days": [
+        "days": _days(found),
+    }
+
+
+def _days(found: ApplianceCover) -> list[dict[str, Any]]:
+    """What comes between two shoot days is there for the second of them."""
+    arriving = sorted(found.arriving.items())
+    days, next_one = [], 0
+    for day in found.cover.days:
+        arrivals = 0
+        while next_one < len(arriving) and arriving[next_one][0] <= day.date:
+            arrivals += arriving[next_one][1]
+            next_one += 1
+        days.append(
             {
                 "date": day.date,
                 "applications": found.applications.get(day.date, 0),
                 "copies_needed": found.needed.get(day.date, 0),
-                "arrivals": plan.arriving.get(day.date, 0),
+                "arrivals": arrivals,
                 "expected_left": day.expected_left,
                 "left_p10": day.left_p10,
                 "left_p90": day.left_p90,
                 "p_short_by": day.p_short_by,
             }
-            for day in cover.days
-        ],
-    }
+        )
+    return days
 
 
 def _grades(found: ApplianceCover) -> list[dict[str, Any]] | None:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -21,7 +22,7 @@ from PIL import Image
 from pytest_django import DjangoDbBlocker
 
 from continuity.applications.models import Application, CopyUse
-from continuity.cover.selectors import cover_of_production
+from continuity.cover.selectors import cover_of_appliances, cover_of_production
 from continuity.demo.loader import PASSWORD
 from continuity.people.models import Membership
 from continuity.photos.models import Photo, PhotoFile
@@ -238,6 +239,14 @@ def test_one_appliance_runs_short_within_days(demo: Demo) -> None:
     assert list(at_risk) == ["Cut brow, left"]
     days = (at_risk["Cut brow, left"] - demo.today).days
     assert 4 <= days <= 10
+
+
+def test_the_cover_of_one_appliance_is_that_of_the_whole(demo: Demo) -> None:
+    """Read and worked out alone, as after one new application, it comes to the same."""
+    for found in cover_of_production(demo.production.id):
+        (alone,) = cover_of_appliances(demo.production.id, [UUID(found.appliance_id)])
+        assert (alone.cover, alone.reorder) == (found.cover, found.reorder)
+        assert (alone.plan.estimate, alone.applications) == (found.plan.estimate, found.applications)
 
 
 def test_every_photo_is_there(demo: Demo) -> None:
