@@ -14,7 +14,6 @@ from typing import TypeVar
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan
 from continuity.cover.plan import (
     MOST_COPIES,
-    MOST_FOLLOWED,
     Arrival,
     DatedCopies,
     Plan,
@@ -25,6 +24,10 @@ from continuity.cover.plan import (
 
 Lot = TypeVar("Lot", Arrival, DatedCopies, SetAside, GradedCopies)
 
+MOST_LOOKED_AT = 500
+"""Copies needed, and supplied, that are followed one by one when they are not all alike. More could be
+(`plan.MOST_FOLLOWED`), but an order is looked for with some thirty such plans, and a page waits for it."""
+
 _DAY = datetime.timedelta(days=1)
 
 
@@ -32,7 +35,7 @@ def within_bounds(plan: Plan | GradedPlan) -> tuple[Plan | GradedPlan, datetime.
     """A plan that can be worked out, the same one wherever it can; and the last day it looks at, where that
     is not its last.
     """
-    most = MOST_COPIES if isinstance(plan, Plan) and all_alike(plan) else MOST_FOLLOWED
+    most = MOST_COPIES if isinstance(plan, Plan) and all_alike(plan) else MOST_LOOKED_AT
     days, needed = 0, 0
     for day in plan.days:
         needed += _needed_on(day)

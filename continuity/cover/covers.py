@@ -126,7 +126,8 @@ def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> d
         elif isinstance(plan.plan, Plan):
             wanting[plan.appliance.id] = _days_that_matter(plan.plan)
         else:
-            graded.append((plan.appliance.id, plan.plan, plan.grades[0]))
+            needing = tuple(day for day in plan.plan.days if any(day.copies_needed.values()))
+            graded.append((plan.appliance.id, replace(plan.plan, days=needing), plan.grades[0]))
     if shop is None:
         return {}
     found.update(_together(wanting, shop))

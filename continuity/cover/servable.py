@@ -2,8 +2,8 @@
 
 When a day in the near future is as good as sure to be short whatever the shop does, the cover is close to 0
 with any order, and no order is better than another by that measure. The days after it still need copies. So
-the applications that cannot be served are taken out of the plan, one copy at a time from the first day still
-at risk, until the rest can be brought to the target; the order is then for the rest.
+the applications that cannot be served are taken out of the plan, as few copies as can be from the first day
+still at risk and so on, until the rest can be brought to the target; the order is then for the rest.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ from continuity.cover.consumption import posterior, quantile_of_copies_used
 from continuity.cover.plan import MOST_FOLLOWED, Plan, allowed_to_be_short
 from continuity.cover.shop import Making, Shop
 
-MOST_TAKEN_OUT = 200
-"""Copies taken out one by one; what is certain to be missing is taken out at once."""
+MOST_DAYS = 20
+"""Days from which copies are taken out, at most, after those that are certain to be missing."""
 
 _ENOUGH = 1 - 1e-9
 
@@ -43,15 +43,22 @@ def part_that_can_be_served(plan: Plan, shop: Shop) -> Plan:
         if needed > there:
             part = _without(part, at, needed - there)
             needed = there
-    for _ in range(MOST_TAKEN_OUT):
+    for _ in range(MOST_DAYS):
         short, _p = chance_of_being_short(made(part))
         at_risk = next(
-            (at for at, chance in enumerate(short) if chance > allowed and part.days[at].copies_needed),
-            None,
+            (at for at, chance in enumerate(short) if chance > allowed and part.days[at].copies_needed), None
         )
         if at_risk is None:
-            return part
-        part = _without(part, at_risk, 1)
+            break
+        # The fewest copies without which that day is at risk no more, or all it needs.
+        fewest, most = 1, part.days[at_risk].copies_needed
+        while fewest < most:
+            middle = (fewest + most) // 2
+            if chance_of_being_short(made(_without(part, at_risk, middle)))[0][at_risk] <= allowed:
+                most = middle
+            else:
+                fewest = middle + 1
+        part = _without(part, at_risk, fewest)
     return part
 
 
