@@ -12,6 +12,7 @@ from continuity.applications.sheet_warnings import SheetFacts, sheet_warnings
 from continuity.people.documents import PerformerDocument
 from continuity.people.roles import APPLIERS
 from continuity.photos.services import expect_photos, file_states
+from continuity.schedule.documents import LookDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
 from continuity.sync.document import Document
 from continuity.sync.documents import ConflictDocument, ConflictSort
@@ -137,6 +138,7 @@ def _facts(sheet: ApplicationDocument, used_elsewhere: frozenset[UUID], written:
         },
         used_elsewhere=used_elsewhere,
         at=written.entry.happened_at,
+        grades=document(LookDocument, sheet.look).grades,
     )
 
 

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from uuid import UUID
 
 from continuity.applications.documents import ApplicationDocument
 from continuity.people.documents import PatchTestResult, PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, CopyState, MaterialDocument
 from continuity.stock.edge import edge_solvent_fits
-from continuity.stock.grade import grade_serves
+from continuity.stock.grade import Grade, grade_serves
 
 HEALTH_CODES = frozenset({"adhesive_on_allergy_list", "adhesive_no_patch_test", "adhesive_reaction_recorded"})
 
@@ -41,7 +41,8 @@ class SheetWarning:
 @dataclass(frozen=True)
 class SheetFacts:
     """All the rules look at. A copy's ``state`` is what was last said of it; ``used_elsewhere`` holds the
-    copies another application has taken; ``at`` is the time at which a sheet without removal is read."""
+    copies another application has taken; ``at`` is the time at which a sheet without removal is read.
+    ``grades`` are those the look asks for, by appliance, where they are not the appliance's own."""
 
     sheet: ApplicationDocument
     performer: PerformerDocument
@@ -51,6 +52,7 @@ class SheetFacts:
     performer_names: Mapping[UUID, str]
     used_elsewhere: frozenset[UUID]
     at: datetime.datetime
+    grades: Mapping[UUID, Grade] = field(default_factory=dict)
 
 
 def sheet_warnings(facts: SheetFacts) -> list[SheetWarning]:
@@ -83,11 +85,12 @@ def _copy_warnings(facts: SheetFacts) -> Iterator[SheetWarning]:
             yield SheetWarning(
                 "copy_for_another_performer", use.copy_used, f"Copy {copy.serial} is made for {name}."
             )
-        if not grade_serves(copy.grade, appliance.grade):
+        wanted = facts.grades.get(copy.appliance, appliance.grade)
+        if not grade_serves(copy.grade, wanted):
             yield SheetWarning(
                 "copy_grade_too_low",
                 use.copy_used,
-                f"Copy {copy.serial} is {copy.grade} grade; {appliance.name} wants {appliance.grade}.",
+                f"Copy {copy.serial} is {copy.grade} grade; {appliance.name} wants {wanted}.",
             )
         if copy.use_by and copy.use_by < sheet.date:
             yield SheetWarning(

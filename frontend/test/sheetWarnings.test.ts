@@ -3,7 +3,7 @@
 import { expect, test } from "vitest";
 import cases from "../../tests/cases/sheet_warnings.json";
 import { sheetWarnings } from "../src/domain/sheetWarnings";
-import type { ApplianceDocument, ApplicationDocument, CopyDocument, MaterialDocument, PerformerDocument } from "../src/types";
+import type { ApplianceDocument, ApplicationDocument, CopyDocument, Grade, MaterialDocument, PerformerDocument } from "../src/types";
 
 interface Case {
   name: string;
@@ -15,6 +15,7 @@ interface Case {
   materials: Record<string, MaterialDocument>;
   performer_names: Record<string, string>;
   used_elsewhere: string[];
+  grades?: Record<string, Grade>;
   expected: string[];
 }
 
@@ -23,7 +24,7 @@ const mapOf = <T>(table: Record<string, T>): Map<string, T> => new Map(Object.en
 test.each(cases as unknown as Case[])("$name", (one) => {
   const warnings = sheetWarnings({
     sheet: one.application, performer: one.performer, copies: mapOf(one.copies), appliances: mapOf(one.appliances),
-    materials: mapOf(one.materials), performerNames: mapOf(one.performer_names), usedElsewhere: new Set(one.used_elsewhere), at: one.at,
+    materials: mapOf(one.materials), performerNames: mapOf(one.performer_names), usedElsewhere: new Set(one.used_elsewhere), at: one.at, grades: one.grades ?? {},
   });
   expect(warnings.map((warning) => warning.key)).toEqual(one.expected);
   expect(warnings.every((warning) => warning.words.endsWith("."))).toBe(true);

@@ -17,6 +17,7 @@ from continuity.applications.documents import ApplicationDocument
 from continuity.applications.sheet_warnings import HEALTH_CODES, SheetFacts, sheet_warnings
 from continuity.people.documents import PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
+from continuity.stock.grade import Grade
 from continuity.sync.document import Document
 
 CASES = json.loads((Path(__file__).parents[1] / "cases" / "sheet_warnings.json").read_text())
@@ -55,6 +56,7 @@ def _facts(case: dict[str, Any]) -> SheetFacts:
         performer_names={UUID(key): name for key, name in case["performer_names"].items()},
         used_elsewhere=frozenset(UUID(key) for key in case["used_elsewhere"]),
         at=datetime.datetime.fromisoformat(case["at"]),
+        grades={UUID(key): Grade(grade) for key, grade in case.get("grades", {}).items()},
     )
 
 

@@ -2,7 +2,7 @@
 // The server has the same rules in continuity/applications/sheet_warnings.py; tests/cases/sheet_warnings.json holds
 // the two together. Common practice, no source; the product's safety data sheet and licensed practice decide.
 
-import type { ApplianceDocument, ApplicationDocument, CopyDocument, EdgeSolvent, Encapsulator, Id, MaterialDocument, Moment, PerformerDocument } from "../types";
+import type { ApplianceDocument, ApplicationDocument, CopyDocument, EdgeSolvent, Encapsulator, Grade, Id, MaterialDocument, Moment, PerformerDocument } from "../types";
 import { gradeServes } from "./copyState";
 
 export interface SheetWarning {
@@ -23,6 +23,8 @@ export interface SheetFacts {
   performerNames: ReadonlyMap<Id, string>;
   /** Copies another application has taken. */
   usedElsewhere: ReadonlySet<Id>;
+  /** The grades the look asks for, by appliance, where they are not the appliance's own. */
+  grades?: Readonly<Record<Id, Grade>>;
   /** The time at which a sheet without removal is read. */
   at: Moment;
   /** False where allergies and patch tests are not shown to this role: nothing is said of them then. */
@@ -61,7 +63,7 @@ export function sheetWarnings(facts: SheetFacts): SheetWarning[] {
 
 type Warn = (code: string, subject: Id, text: string) => void;
 
-function copyWarnings({ sheet, copies, appliances, materials, performerNames, usedElsewhere, at }: SheetFacts, warn: Warn): void {
+function copyWarnings({ sheet, copies, appliances, materials, performerNames, usedElsewhere, at, grades }: SheetFacts, warn: Warn): void {
   const solvent = sheet.edge_solvent ? materials.get(sheet.edge_solvent) : undefined;
   const worn = wornMinutes(sheet, at);
   const taken = new Set<Id>();
@@ -69,7 +71,7 @@ function copyWarnings({ sheet, copies, appliances, materials, performerNames, us
     const copy = copies.get(id);
     const appliance = copy && appliances.get(copy.appliance);
     if (!copy || !appliance) continue;
-    const wanted = appliance.grade ?? "hero";
+    const wanted = grades?.[copy.appliance] ?? appliance.grade ?? "hero";
     if (appliance.performer && appliance.performer !== sheet.performer) {
       warn("copy_for_another_performer", id, `Copy ${copy.serial} is made for ${performerNames.get(appliance.performer) ?? "another performer"}.`);
     }

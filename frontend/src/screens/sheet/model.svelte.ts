@@ -90,6 +90,7 @@ export class SheetModel {
       performer: performers.get(sheet.performer) ?? { name: "" },
       copies: documents("copy"), appliances: documents("appliance"), materials: documents("material"),
       performerNames: new Map([...performers].map(([id, performer]) => [id, performer.name])),
+      grades: recordsOf("look").get(sheet.look)?.document.grades ?? {},
       healthKnown: session.seesHealth,
     });
   }
