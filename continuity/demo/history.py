@@ -21,9 +21,9 @@ PROFILE_LEFT, PROFILE_RIGHT = Angle.PROFILE_LEFT, Angle.PROFILE_RIGHT
 class Application:
     """One wearing.
 
-    ``good`` and ``spoiled`` are serials, the latter with why. ``photos`` are (moment, angle, time); a photo
-    shows the first scene unless it was taken at a test. ``answers`` says why a warning was gone past, by its
-    code. Without ``removed`` the removal is not written down yet.
+    ``good``, ``spoiled`` and ``lost`` are serials, the latter two with why. ``photos`` are (moment, angle,
+    time); a photo shows the first scene unless it was taken at a test. ``answers`` says why a warning was
+    gone past, by its code. Without ``removed`` the removal is not written down yet.
     """
 
     day: int
@@ -37,6 +37,7 @@ class Application:
     ready: str
     photos: tuple[tuple[PhotoMoment, Angle, str], ...]
     spoiled: tuple[tuple[str, str], ...] = ()
+    lost: tuple[tuple[str, str], ...] = ()
     recipe_version: int = 1
     differences: str | None = None
     sealer: str | None = "sealer"
@@ -235,8 +236,9 @@ LAST_DAYS = (
         artist="head",
     ),
     Application(
-        -1, "tamsin", "maren_healing", ("45",), ("RS-07",), SCAR_GLUE, "alcohol", "16:10", "16:50",
+        -1, "tamsin", "maren_healing", ("45",), ("RS-10",), SCAR_GLUE, "alcohol", "16:10", "16:50",
         ((APPLIED, FRONT, "16:52"), (ON_SET, LEFT, "18:05")),
+        lost=(("RS-07", "Came off with the wet collar between two takes; another put on."),),
         on_camera="17:40", removed="20:10", remover="oil_remover", skin_after="Nothing to see.",
     ),
     Application(

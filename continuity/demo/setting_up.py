@@ -301,6 +301,12 @@ def _write_copies(book: EntryBook, calendar: Calendar, copies: dict[str, tuple[s
     for shipment in stores.SHIPMENTS:
         for number in range(shipment.first, shipment.last + 1):
             _ship(book, calendar, shipment, f"{prefixes[shipment.appliance]}-{number:02}")
+    for serial, scene in stores.SET_ASIDE.items():
+        kept = {
+            "set_aside_for": str(book.id("scene", scene)),
+            "note": f"Matches those of scene {scene} in tone.",
+        }
+        book.edit("copy", serial, "artist", calendar.moment(-1, "09:40"), kept)
     for serial, state, day, clock, note in stores.MISHAPS:
         patch = {"state": state, "note": note}
         book.edit("copy", serial, "artist", calendar.moment(day, clock), patch)

@@ -101,6 +101,9 @@ def _in_the_chair(sheet: _Sheet) -> Json:
         )
         for serial, why in row.spoiled
     }
+    for serial, why in row.lost:
+        item = UUID(sheet.item(row.started, serial))
+        copies[item] = CopyUse(copy_used=book.id("copy", serial), outcome=Outcome.LOST, why=why)
     for serial in row.good:
         item = UUID(sheet.item(row.started, serial))
         copies[item] = CopyUse(copy_used=book.id("copy", serial), outcome=Outcome.GOOD)

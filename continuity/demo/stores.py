@@ -143,6 +143,9 @@ SHIPMENTS = (
 # Copies still at the shop that are promised for a day.
 PROMISED = {"GR-26": 4, "GR-27": 4, "GR-28": 4}
 
+# Copies on set that are kept for a scene.
+SET_ASIDE = {"RS-12": "52", "RS-13": "52"}
+
 # Not every good copy is of the grade it was meant for.
 LOWER_GRADES = {
     "CB-10": (Grade.MID, "Pale line in the upper edge; wide shots only."),

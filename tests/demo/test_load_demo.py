@@ -23,6 +23,7 @@ from pytest_django import DjangoDbBlocker
 
 from continuity.applications.models import Application, CopyUse
 from continuity.cover.selectors import cover_of_appliances, cover_of_production
+from continuity.cover.services import reconsider_orders
 from continuity.demo.loader import PASSWORD
 from continuity.people.models import Membership
 from continuity.photos.models import Photo, PhotoFile
@@ -187,6 +188,7 @@ def test_the_sheets_are_whole(demo: Demo) -> None:
     assert sum("recipe_differences" in sheet for sheet in sheets) >= 3
     assert sum("skin_after" in sheet for sheet in sheets) >= 10
     assert CopyUse.objects.filter(outcome="spoiled").count() >= 6
+    assert CopyUse.objects.filter(outcome="lost").count() == 1
 
 
 def test_each_sheet_wears_what_its_scenes_ask_for(demo: Demo) -> None:
@@ -239,6 +241,24 @@ def test_one_appliance_runs_short_within_days(demo: Demo) -> None:
     assert list(at_risk) == ["Cut brow, left"]
     days = (at_risk["Cut brow, left"] - demo.today).days
     assert 4 <= days <= 10
+
+
+def test_two_copies_are_kept_for_a_scene(demo: Demo) -> None:
+    kept = {
+        Appliance.objects.get(id=found.appliance_id).name: found.plan.set_aside
+        for found in cover_of_production(demo.production.id, today=demo.today)
+        if found.plan.set_aside
+    }
+    assert kept == {"Raised scar, small": 2}
+
+
+def test_what_runs_short_is_ordered(demo: Demo) -> None:
+    with transaction.atomic():
+        reconsider_orders(demo.production.id, today=demo.today)
+        (order,) = demo.records("order")
+        transaction.set_rollback(True)
+    assert Appliance.objects.get(id=order.document["appliance"]).name == "Cut brow, left"
+    assert order.document["copies"] >= 1
 
 
 def test_the_cover_of_one_appliance_is_that_of_the_whole(demo: Demo) -> None:
