@@ -5,6 +5,7 @@ shrunk with it while the shop has not taken them on, called off when they are ne
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterator
 from uuid import UUID
 
@@ -29,15 +30,11 @@ DIGITS = 4
 """Decimals of a chance in an order: what changes less than that is not told to every phone."""
 
 
-def productions_to_reconsider() -> list[UUID]:
-    """Productions of which something has been stored, or a day has begun, since their orders were worked
-    out."""
-    return [
-        production.id
-        for production in Production.objects.order_by("id")
-        if production.last_seq != production.reconsidered_seq
-        or production.reconsidered_on != today_of(production)
-    ]
+def to_be_reconsidered(production: Production) -> bool:
+    """Whether something has been stored, or a day has begun, since its orders were worked out."""
+    return production.last_seq != production.reconsidered_seq or production.reconsidered_on != today_of(
+        production
+    )
 
 
 def reconsider_orders(production_id: UUID, *, today: datetime.date | None = None) -> int:
@@ -113,11 +110,16 @@ def _order_for(found: ApplianceCover) -> OrderDocument | None:
         needed_on=at_risk,
         latest_start=reorder.latest_start,
         possible=reorder.possible,
-        p_covered_now=round(found.cover.p_covered, DIGITS),
-        best_p_covered=round(reorder.best_p_covered, DIGITS),
+        p_covered_now=_told(found.cover.p_covered),
+        best_p_covered=_told(reorder.best_p_covered),
         still_short=reorder.still_short,
         why=why_ordered(found),
     )
+
+
+def _told(chance: float) -> float:
+    """Never rounded up: what is almost sure is not sure."""
+    return math.floor(chance * 10**DIGITS + 1e-6) / 10**DIGITS
 
 
 def _changes(production_id: UUID, wanted: dict[UUID, OrderDocument]) -> Iterator[tuple[UUID, OrderDocument]]:

@@ -9,7 +9,8 @@ from uuid import UUID
 
 from django.db import close_old_connections
 
-from continuity.cover.services import productions_to_reconsider, reconsider_orders
+from continuity.cover.services import reconsider_orders, to_be_reconsidered
+from continuity.schedule.models import Production
 
 SECONDS = 3.0
 """Between two looks. An order is there a few seconds after the application that makes it necessary."""
@@ -22,11 +23,12 @@ def look_once() -> int:
     is logged and does not keep the others from theirs; it is tried again at the next look.
     """
     written = 0
-    for production_id in productions_to_reconsider():
+    for production in Production.objects.order_by("id"):
         try:
-            written += reconsider_orders(production_id)
+            if to_be_reconsidered(production):
+                written += reconsider_orders(production.id)
         except Exception:
-            _say_once(production_id)
+            _say_once(production.id)
     return written
 
 

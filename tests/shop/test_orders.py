@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import io
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 
-from continuity.cover.services import productions_to_reconsider, reconsider_orders
+from continuity.cover.services import reconsider_orders, to_be_reconsidered
 from continuity.cover.watch import look_once
 from continuity.schedule.models import Production
 from continuity.sync.models import Entry
 from tests.builders import ROLES, assert_feed_is_whole
-from tests.shop.season import Season
+from tests.shop.season import Season, make_season
 
 Json = dict[str, Any]
 
@@ -101,7 +103,7 @@ def test_a_need_that_comes_back_is_a_new_order(season: Season) -> None:
 def test_looking_twice_changes_nothing(season: Season) -> None:
     season.shoot(3, 4, 5)
     assert look_once() == 1
-    assert productions_to_reconsider() == []
+    assert not to_be_reconsidered(Production.objects.get(id=season.id))
     entries = Entry.objects.count()
     assert look_once() == 0
     assert reconsider_orders(season.id) == 0
@@ -117,9 +119,9 @@ def test_a_new_day_is_a_reason_to_look(season: Season) -> None:
     production = Production.objects.get(id=season.id)
     production.reconsidered_on = season.today - datetime.timedelta(days=1)
     production.save()
-    assert productions_to_reconsider() == [season.id]
+    assert to_be_reconsidered(production)
     look_once()
-    assert productions_to_reconsider() == []
+    assert not to_be_reconsidered(Production.objects.get(id=season.id))
     # On the morning of the last day two of the three are past, and three copies are plenty for one.
     reconsider_orders(season.id, today=season.today + datetime.timedelta(days=5))
     assert before["state"] == "asked_for"
@@ -271,6 +273,27 @@ def test_an_order_that_comes_too_late_says_so(season: Season) -> None:
     assert not order["possible"]
     assert order["p_covered_now"] < order["best_p_covered"] < 0.98
     assert order["still_short"] >= order["needed_on"]
+
+
+def test_one_production_that_cannot_be_worked_out_does_not_keep_the_others(
+    season: Season, caplog: pytest.LogCaptureFixture
+) -> None:
+    broken = make_season()
+    Production.objects.filter(id=broken.id).update(time_zone="Nowhere/At all")
+    season.shoot(10, 11, 12)
+    assert look_once() == 1
+    look_once()
+    assert len(season.orders()) == 1
+    faults = [record for record in caplog.records if str(broken.id) in record.getMessage()]
+    assert len(faults) == 1
+
+
+def test_the_command_looks_once(season: Season) -> None:
+    season.shoot(10, 11, 12)
+    printed = io.StringIO()
+    call_command("watch_cover", once=True, stdout=printed)
+    call_command("watch_cover", once=True, stdout=printed)
+    assert printed.getvalue().splitlines() == ["Orders written: 1", "Orders written: 0"]
 
 
 def test_orders_are_shown_in_the_admin(season: Season) -> None:

@@ -10,7 +10,7 @@ from typing import TypeVar
 import pytest
 from django.db import IntegrityError, connections, transaction
 
-from continuity.cover.services import productions_to_reconsider, reconsider_orders
+from continuity.cover.services import reconsider_orders, to_be_reconsidered
 from continuity.cover.watch import look_once
 from continuity.schedule.models import Production
 from continuity.shop.models import Order
@@ -74,7 +74,7 @@ def test_phones_that_send_meanwhile_lose_nothing(season: Season) -> None:
 
     sent, *_ = _at_once(send, look, look)
     assert set(sent) == {"stored"}
-    while productions_to_reconsider():
+    while to_be_reconsidered(Production.objects.get(id=season.id)):
         look_once()
     assert Order.objects.count() == 1
     assert_kept_once(season.show, *entries)

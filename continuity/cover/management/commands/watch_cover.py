@@ -26,7 +26,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["once"]:
-            self.stdout.write(f"{look_once()} orders written")
+            self.stdout.write(f"Orders written: {look_once()}")
             return
         stop = threading.Event()
         for number in (signal.SIGINT, signal.SIGTERM):
