@@ -110,15 +110,15 @@ describe("today's beside what if", () => {
       [safe, risk, cover({ appliance: "same" }), cover({ appliance: "better", p_covered: 0.4 })],
       [{ ...safe, p_covered: 0.45, first_day_at_risk: "2026-11-26" }, { ...risk, p_covered: 0.85 }, cover({ appliance: "same" }), cover({ appliance: "better", p_covered: 0.9 })],
     );
-    expect(rows.map(({ appliance, changed, worse }) => [appliance, changed, worse])).toEqual([["safe", true, true], ["risk", true, true], ["better", true, false], ["same", false, false]]);
+    expect(rows.map(({ appliance, changed, turn }) => [appliance, changed, turn])).toEqual([["safe", true, "worse"], ["risk", true, "worse"], ["better", true, "better"], ["same", false, "same"]]);
   });
   it("counts another order as a change, and a hair of probability as none", () => {
     const order = { copies: 6, pours: 8, latest_start: "2026-11-30", possible: true, best_p_covered: 1, still_short: null, schedule: [] };
-    expect(besideEachOther([{ ...risk, reorder: order }], [{ ...risk, reorder: { ...order, copies: 7 } }])[0]!.changed).toBe(true);
+    expect(besideEachOther([{ ...risk, reorder: order }], [{ ...risk, reorder: { ...order, copies: 7 } }])[0]).toMatchObject({ changed: true, turn: "same" });
     expect(besideEachOther([risk], [{ ...risk, p_covered: 0.9 + 1e-9 }])[0]!.changed).toBe(false);
   });
   it("keeps an appliance that only one side has", () => {
-    expect(besideEachOther([risk], [])).toEqual([{ appliance: "risk", today: risk, then: undefined, changed: true, worse: false }]);
+    expect(besideEachOther([risk], [])).toEqual([{ appliance: "risk", today: risk, then: undefined, changed: true, turn: "same" }]);
   });
 });
 

@@ -4,7 +4,9 @@ import type { Id } from "../../types";
 import type { ApplianceCover } from "../../answers";
 import { type Standing, standingOf } from "./coverWords";
 
-export interface Beside { appliance: Id; today: ApplianceCover | undefined; then: ApplianceCover | undefined; changed: boolean; worse: boolean }
+export type Turn = "worse" | "better" | "same";
+/** `same` with `changed`: as sure as before, with another order. */
+export interface Beside { appliance: Id; today: ApplianceCover | undefined; then: ApplianceCover | undefined; changed: boolean; turn: Turn }
 
 const RANK: Record<Standing, number> = { not_needed: 0, covered: 1, at_risk: 2, short: 3 };
 /** Less than can be seen on the screen. */
@@ -30,9 +32,10 @@ export function besideEachOther(today: readonly ApplianceCover[], then: readonly
   return [...new Set([...before.keys(), ...after.keys()])]
     .map((appliance) => {
       const [one, other] = [before.get(appliance), after.get(appliance)];
-      const turn = one && other ? loss(one, other) : 0;
-      return { row: { appliance, today: one, then: other, changed: !one || !other || differs(one, other), worse: turn > 0 }, turn };
+      const lost = one && other ? loss(one, other) : 0;
+      const turn: Turn = lost >= SEEN ? "worse" : lost <= -SEEN ? "better" : "same";
+      return { row: { appliance, today: one, then: other, changed: !one || !other || differs(one, other), turn }, lost };
     })
-    .sort((one, other) => Number(other.row.changed) - Number(one.row.changed) || other.turn - one.turn)
+    .sort((one, other) => Number(other.row.changed) - Number(one.row.changed) || other.lost - one.lost)
     .map(({ row }) => row);
 }

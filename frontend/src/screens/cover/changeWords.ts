@@ -4,7 +4,7 @@ import { dayWords } from "../../domain/moment";
 import { recordsOf } from "../../store/live.svelte";
 import { applianceName, sceneNumber, unitName } from "../../store/names.svelte";
 import type { WhatIfChange } from "../../answers";
-import { copiesWords, many } from "./coverWords";
+import { copiesWords } from "./coverWords";
 
 export function changeWords(change: WhatIfChange): string {
   switch (change.change) {
@@ -13,7 +13,7 @@ export function changeWords(change: WhatIfChange): string {
       return `${day ? `${dayWords(day.date)}, ${unitName(day.unit)}` : "A shoot day"} moves to ${dayWords(change.date)}`;
     }
     case "add_shoot_day":
-      return `One more shoot day, ${dayWords(change.date)}, ${unitName(change.unit)}: ${change.scenes.length ? `${many(change.scenes.length, "scene", "scenes")} ${change.scenes.map(sceneNumber).join(", ")}` : "no scene"}`;
+      return `One more shoot day, ${dayWords(change.date)}, ${unitName(change.unit)}: ${change.scenes.length === 1 ? "scene" : "scenes"} ${change.scenes.map(sceneNumber).join(", ")}`;
     case "reshoot":
       return `Scene ${sceneNumber(change.scene)} is shot again on ${dayWords(change.date)}`;
     case "lose_copies":
