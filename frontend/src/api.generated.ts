@@ -55,6 +55,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/cover/{appliance}/reasons": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The days, log lines and copies behind the numbers of one appliance, and what would help. */
+        get: operations["cover_reasons"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/cover/report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The page for the production meeting. */
+        get: operations["cover_report"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/cover/what-if": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The cover as it would be after changes, beside today's. Nothing is stored. */
+        post: operations["cover_what_if"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/crew": {
         parameters: {
             query?: never;
@@ -232,6 +283,30 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** AddShootDayShape */
+        AddShootDayShape: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            change: "add_shoot_day";
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
+            /**
+             * Unit
+             * Format: uuid
+             */
+            unit: string;
+            /** Crew Call */
+            crew_call: string;
+            /** Wrap */
+            wrap: string;
+            /** Scenes */
+            scenes: string[];
+        };
         /** AdhesiveUse */
         AdhesiveUse: {
             /** Zone */
@@ -962,6 +1037,26 @@ export interface components {
             /** P Short By */
             p_short_by: number;
         };
+        /**
+         * CoverReasonsAnswer
+         * @description What the numbers of one appliance's cover rest on.
+         */
+        CoverReasonsAnswer: {
+            /**
+             * Answer
+             * @default cover_reasons
+             * @constant
+             */
+            answer?: "cover_reasons";
+            /** Days */
+            days: components["schemas"]["DayReasonsShape"][];
+            /** Log */
+            log: components["schemas"]["LogLineShape"][];
+            /** Supply */
+            supply: components["schemas"]["SupplyLineShape"][];
+            /** Fixes */
+            fixes: components["schemas"]["FixShape"][];
+        };
         /** CrewChanged */
         CrewChanged: {
             /** Seq */
@@ -1082,6 +1177,16 @@ export interface components {
          * @enum {string}
          */
         DayNight: "day" | "night" | "dawn" | "dusk";
+        /** DayReasonsShape */
+        DayReasonsShape: {
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
+            /** Applications */
+            applications: components["schemas"]["PlannedApplicationShape"][];
+        };
         /**
          * Derived
          * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state.
@@ -1200,6 +1305,26 @@ export interface components {
             reason?: string;
         };
         /**
+         * FixShape
+         * @description ``p_covered`` is the best cover with the remedy; ``copies`` those of a lower grade that would serve;
+         *     ``moved`` and ``to`` the shoot day moved and its new date.
+         */
+        FixShape: {
+            remedy: components["schemas"]["Remedy"];
+            /** Enough */
+            enough: boolean;
+            /** P Covered */
+            p_covered: number;
+            /** Copies */
+            copies: number;
+            /** Moved */
+            moved: string | null;
+            /** To */
+            to: string | null;
+            /** Words */
+            words: string;
+        };
+        /**
          * Grade
          * @enum {string}
          */
@@ -1215,6 +1340,37 @@ export interface components {
          * @enum {string}
          */
         InteriorExterior: "interior" | "exterior" | "both";
+        /** LogLineShape */
+        LogLineShape: {
+            /**
+             * Application
+             * Format: uuid
+             */
+            application: string;
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
+            /**
+             * Performer
+             * Format: uuid
+             */
+            performer: string;
+            /**
+             * Look
+             * Format: uuid
+             */
+            look: string;
+            /**
+             * Copy
+             * Format: uuid
+             */
+            copy: string;
+            outcome: components["schemas"]["Outcome"];
+            /** Why */
+            why: string | null;
+        };
         /** LookChanged */
         LookChanged: {
             /** Seq */
@@ -1294,6 +1450,24 @@ export interface components {
              * @default null
              */
             note?: string | null;
+        };
+        /**
+         * LoseCopiesShape
+         * @description So many copies on set are lost.
+         */
+        LoseCopiesShape: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            change: "lose_copies";
+            /**
+             * Appliance
+             * Format: uuid
+             */
+            appliance: string;
+            /** Copies */
+            copies: number;
         };
         /** MaterialChanged */
         MaterialChanged: {
@@ -1439,6 +1613,24 @@ export interface components {
              * @default null
              */
             note?: string | null;
+        };
+        /** MoveShootDayShape */
+        MoveShootDayShape: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            change: "move_shoot_day";
+            /**
+             * Shoot Day
+             * Format: uuid
+             */
+            shoot_day: string;
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
         };
         /** NewCrewMember */
         NewCrewMember: {
@@ -1750,6 +1942,34 @@ export interface components {
             /** Message */
             message: string;
         };
+        /** @enum {string} */
+        PlaceEnum: "on_set" | "in_transit" | "shop" | "run" | "set_aside";
+        /**
+         * PlannedApplicationShape
+         * @description ``why`` it is a new application: first of the day, look change, taken off between, or wear limit.
+         *     ``starts_at`` and ``ends_at`` are minutes after midnight of the day; above 1440 is past midnight.
+         */
+        PlannedApplicationShape: {
+            /**
+             * Performer
+             * Format: uuid
+             */
+            performer: string;
+            /**
+             * Look
+             * Format: uuid
+             */
+            look: string;
+            /** Scenes */
+            scenes: string[];
+            why: components["schemas"]["Reason"];
+            /** Copies */
+            copies: number;
+            /** Starts At */
+            starts_at: number;
+            /** Ends At */
+            ends_at: number;
+        };
         /**
          * PlannedScene
          * @description A scene in a shoot day's order. ``minutes`` is its planned length; performers named in
@@ -1915,6 +2135,12 @@ export interface components {
             /** Lost */
             lost: number;
         };
+        /**
+         * Reason
+         * @description Why a planned application is a new one.
+         * @enum {string}
+         */
+        Reason: "first of the day" | "look change" | "taken off between" | "wear limit";
         /** RecipeChanged */
         RecipeChanged: {
             /** Seq */
@@ -2014,6 +2240,12 @@ export interface components {
             /** Why */
             why: string;
         };
+        /**
+         * Remedy
+         * @description What may help when the target is out of reach.
+         * @enum {string}
+         */
+        Remedy: "one more mould" | "move a shoot day" | "accept a lower grade";
         /** ReorderShape */
         ReorderShape: {
             /** Copies */
@@ -2030,6 +2262,27 @@ export interface components {
             still_short: string | null;
             /** Schedule */
             schedule: components["schemas"]["PoursShape"][];
+        };
+        /**
+         * ReshootShape
+         * @description The scene is shot again on that date: by the first unit that shoots then, or on a day of its own.
+         */
+        ReshootShape: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            change: "reshoot";
+            /**
+             * Scene
+             * Format: uuid
+             */
+            scene: string;
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
         };
         /** @enum {string} */
         ResultEnum: "stored" | "repeat" | "conflict" | "held" | "refused";
@@ -2220,6 +2473,37 @@ export interface components {
         };
         /** @enum {string} */
         StateEnum: "awaited" | "stored" | "unreadable";
+        /**
+         * SupplyLineShape
+         * @description ``on`` is the date from which copies count; null for those on set, and for those that nobody has said
+         *     a date for.
+         */
+        SupplyLineShape: {
+            /** Place */
+            place: components["schemas"]["PlaceEnum"];
+            /** Copies */
+            copies: number;
+            /** On */
+            on: string | null;
+            /** Use By */
+            use_by: string | null;
+            /** Serials */
+            serials: string[];
+            /** Scene */
+            scene: string | null;
+            /** Cast Run */
+            cast_run: string | null;
+        };
+        /** TargetShape */
+        TargetShape: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            change: "target";
+            /** Target */
+            target: number;
+        };
         /** TouchUp */
         TouchUp: {
             /**
@@ -2321,6 +2605,32 @@ export interface components {
          * @enum {string}
          */
         Weekday: "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
+        /**
+         * WhatIf
+         * @description Changes to try out, one after another.
+         */
+        WhatIf: {
+            /** Changes */
+            changes: (components["schemas"]["MoveShootDayShape"] | components["schemas"]["AddShootDayShape"] | components["schemas"]["ReshootShape"] | components["schemas"]["LoseCopiesShape"] | components["schemas"]["TargetShape"])[];
+        };
+        /**
+         * WhatIfAnswer
+         * @description The cover as it stands and as it would be; ``words`` is one sentence for each change.
+         */
+        WhatIfAnswer: {
+            /**
+             * Answer
+             * @default what_if
+             * @constant
+             */
+            answer?: "what_if";
+            /** Today */
+            today: components["schemas"]["ApplianceCoverShape"][];
+            /** Then */
+            then: components["schemas"]["ApplianceCoverShape"][];
+            /** Words */
+            words: string[];
+        };
         /**
          * Worn
          * @description One person in a scene. Without a performer it is the character's own; a double is named.
@@ -2433,6 +2743,98 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["CoverAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    cover_reasons: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                appliance: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CoverReasonsAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    cover_report: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    cover_what_if: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WhatIf"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WhatIfAnswer"];
                 };
             };
             "4XX": {

@@ -4,6 +4,12 @@ import { api, NoAnswer, ServerError } from "../../sync/api";
 import type { Id } from "../../types";
 import type { WhatIfAnswer, WhatIfChange } from "../../answers";
 
+/** Which of the changes the server will not have: it names "changes.1.date". */
+function refusedWords(error: ServerError | NoAnswer): string {
+  const at = error instanceof ServerError ? /^changes\.(\d+)/.exec(error.field ?? "")?.[1] : undefined;
+  return at === undefined ? error.message : `Change ${Number(at) + 1} cannot be: ${error.message} Take it out, or try it otherwise.`;
+}
+
 class WhatIf {
   production: Id | null = null;
   changes = $state.raw<readonly WhatIfChange[]>([]);
@@ -71,7 +77,7 @@ class WhatIf {
       if (mine !== this.#asked) return;
       // What stands beside today's must be the answer to these changes, not to those before.
       this.answer = null;
-      this.problem = error instanceof NoAnswer && error.why === "network" ? "What if is worked out by the server: it needs the network, and there is none now. The changes stay here." : error.message;
+      this.problem = error instanceof NoAnswer && error.why === "network" ? "What if is worked out by the server: it needs the network, and there is none now. The changes stay here." : refusedWords(error);
     } finally {
       if (mine === this.#asked) this.busy = false;
     }
