@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { besideEachOther } from "../../src/screens/cover/beside";
-import { bandWords, coverLine, leftWords, orderWords, percentWords, priorWords, ratesWords, standingOf, standingOrderWords, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
+import { bandWords, coverLine, leftWords, orderWords, percentWords, priorWords, ratesWords, scheduleWords, standingOf, standingOrderWords, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
 import { rangeOf, scaleOf, wholeTicks } from "../../src/screens/cover/plotScale";
 import { clockWords } from "../../src/screens/cover/reasonWords";
 import type { OrderDocument } from "../../src/types";
@@ -91,6 +91,15 @@ describe("what is to be ordered", () => {
   });
 });
 
+describe("when to pour", () => {
+  const pours = (...days: number[]) => days.map((day) => ({ date: `2026-12-0${day}`, pours: 4 }));
+  it("names every day while they are few, then the first three and the last", () => {
+    expect(scheduleWords(pours(1))).toBe("Tue 1 Dec 4");
+    expect(scheduleWords(pours(1, 2, 3, 4))).toBe("Tue 1 Dec 4, Wed 2 Dec 4, Thu 3 Dec 4, Fri 4 Dec 4");
+    expect(scheduleWords(pours(1, 2, 3, 4, 5))).toBe("Tue 1 Dec 4, Wed 2 Dec 4, Thu 3 Dec 4 … until Sat 5 Dec");
+  });
+});
+
 describe("what the rate rests on", () => {
   it("is what becomes of a copy, and what the prior weighs", () => {
     expect(plain(ratesWords({ success: 0.8801, spoiled: 0.0749, lost: 0.045 }))).toBe("88 % last: 7.5 % are spoiled on the way, and of those put on 4.5 % are lost during the day");
@@ -116,6 +125,13 @@ describe("today's beside what if", () => {
     const order = { copies: 6, pours: 8, latest_start: "2026-11-30", possible: true, best_p_covered: 1, still_short: null, schedule: [] };
     expect(besideEachOther([{ ...risk, reorder: order }], [{ ...risk, reorder: { ...order, copies: 7 } }])[0]).toMatchObject({ changed: true, turn: "same" });
     expect(besideEachOther([risk], [{ ...risk, p_covered: 0.9 + 1e-9 }])[0]!.changed).toBe(false);
+  });
+  it("is better where the shop can help again, or the first day at risk is later, though one is as unsure", () => {
+    const order = { copies: 6, pours: 8, latest_start: null, possible: false, best_p_covered: 0.5, still_short: "2026-11-26", schedule: [] };
+    const late = { ...risk, reorder: order };
+    expect(besideEachOther([late], [{ ...late, reorder: { ...order, possible: true } }])[0]!.turn).toBe("better");
+    expect(besideEachOther([late], [{ ...late, first_day_at_risk: "2026-11-29" }])[0]!.turn).toBe("better");
+    expect(besideEachOther([safe], [{ ...safe, p_covered: 0.98 }])[0]!.turn).toBe("worse");
   });
   it("keeps an appliance that only one side has", () => {
     expect(besideEachOther([risk], [])).toEqual([{ appliance: "risk", today: risk, then: undefined, changed: true, turn: "same" }]);

@@ -20,9 +20,15 @@ function differs(one: ApplianceCover, other: ApplianceCover): boolean {
   );
 }
 
-/** How much worse it gets: first by how it stands, then by how sure one is. Above zero is worse. */
+const lateness = (cover: ApplianceCover): number => (cover.first_day_at_risk === null ? Infinity : Date.parse(cover.first_day_at_risk));
+
+/** How much worse it gets: by how it stands, whether the shop can still help, how sure one is, and until when. Above zero is worse. */
 function loss(one: ApplianceCover, other: ApplianceCover): number {
-  return (RANK[standingOf(other)] - RANK[standingOf(one)]) * 10 + (one.p_covered - other.p_covered);
+  const standing = RANK[standingOf(other)] - RANK[standingOf(one)];
+  const possible = Number(other.reorder?.possible === false) - Number(one.reorder?.possible === false);
+  const sure = one.p_covered - other.p_covered;
+  const until = Math.sign(lateness(one) - lateness(other)) || 0;
+  return standing * 100 + possible * 10 + (Math.abs(sure) >= SEEN ? sure : until * SEEN);
 }
 
 /** Every appliance of the two, the worst turn first, then what gets better, then what stays as it is. */

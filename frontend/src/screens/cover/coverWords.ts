@@ -80,6 +80,13 @@ export function orderWords(reorder: Reorder | null, today: Day): string {
   return `cannot be made in time: best ${percentWords(best, "sure")}${short ? `, short on ${dayWords(short)}` : ""}`;
 }
 
+/** The pours by day: "Mon 2 Mar 4, Tue 3 Mar 4"; of many days the first three and the last. */
+export function scheduleWords(schedule: Reorder["schedule"]): string {
+  const shown = schedule.length > 4 ? schedule.slice(0, 3) : schedule;
+  const all = shown.map((pour) => `${dayWords(pour.date)} ${pour.pours}`).join(", ");
+  return schedule.length > 4 ? `${all} … until ${dayWords(schedule.at(-1)!.date)}` : all;
+}
+
 /** The order that stands, once the shop has it: "6 copies taken on by the shop". Empty while it is only asked for. */
 export const standingOrderWords = (order: OrderDocument | undefined): string => (order?.state === "taken_on" ? `${copiesWords(order.copies)} taken on by the shop` : "");
 
