@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { closedLastFirst, openFirstStart, startTag } from "../../src/screens/shop/orders";
+import { closedLastFirst, openFirstStart, openOrderOf, startTag } from "../../src/screens/shop/orders";
 import type { OrderDocument } from "../../src/types";
 
 const order = (id: string, more: Partial<OrderDocument> = {}) => ({
@@ -21,6 +21,11 @@ describe("the orders of the shop", () => {
     const list = [order("made", { state: "made" }), order("off", { state: "called_off", needed_on: "2026-12-09" }), order("open")];
     expect(openFirstStart(list).map(({ id }) => id)).toEqual(["open"]);
     expect(closedLastFirst(list).map(({ id }) => id)).toEqual(["off", "made"]);
+  });
+  it("stand one at most for an appliance", () => {
+    const list = [order("old", { state: "made" }), order("other", { appliance: "scar" }), order("now")];
+    expect(openOrderOf(list, "brow")?.id).toBe("now");
+    expect(openOrderOf(list, "nose")).toBeUndefined();
   });
   it("say when they must be started", () => {
     const tag = (today: string, more: Partial<OrderDocument> = {}) => startTag(order("a", more).document, today);

@@ -1,7 +1,7 @@
 // The order of orders, and what one says.
 
 import { dayWords } from "../../domain/moment";
-import type { Day, OrderDocument, Rec } from "../../types";
+import type { Day, Id, OrderDocument, Rec } from "../../types";
 import { dueWords } from "./dueWords";
 
 type Row = Pick<Rec<"order">, "id" | "document">;
@@ -9,6 +9,9 @@ type Row = Pick<Rec<"order">, "id" | "document">;
 /** An order the server has not been told a state of stands as asked for. */
 export const stateOfOrder = (document: OrderDocument) => document.state ?? "asked_for";
 export const isOpen = ({ document }: Row): boolean => ["asked_for", "taken_on"].includes(stateOfOrder(document));
+
+/** The order of an appliance that stands open; there is one at most. What this phone knows of it is newer than the last cover. */
+export const openOrderOf = <T extends Row>(orders: readonly T[], appliance: Id): T | undefined => orders.find((order) => order.document.appliance === appliance && isOpen(order));
 
 /** Open orders, what must be started first at the top: what is late for its day already, then by latest start, then by the day it is needed. */
 export function openFirstStart<T extends Row>(orders: readonly T[]): T[] {
