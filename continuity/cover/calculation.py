@@ -62,6 +62,7 @@ __all__ = [
     "PlannedDay",
     "RunDue",
     "SetAside",
+    "certainly_short",
     "chance_of_being_short",
     "check_plan",
     "spares_now",
@@ -137,20 +138,33 @@ def work_out_cover(plan: Plan) -> Cover:
     )
 
 
-def chance_of_being_short(plan: Plan) -> tuple[list[float], float]:
+def certainly_short(plan: Plan) -> bool:
+    """Whether some day needs more copies than can be there, were none spoiled, none expired, and every copy
+    of a run good. What this says is certain; what it does not say may be so all the same.
+    """
+    maybe = sum(run.poured for run in plan.runs) + sum(aside.copies for aside in plan.set_aside)
+    supply = supply_by_day(plan)
+    return any(needed > there + maybe for needed, there in zip(_needed_by_day(plan), supply, strict=True))
+
+
+def chance_of_being_short(plan: Plan, stop_above: float = 1.0) -> tuple[list[float], float]:
     """`p_short_by` of each day and `p_covered`, without the rest of the cover: what a search asks for again
     and again. Where copies are not all alike less is followed than for `work_out_cover` (the cover may come
-    out lower, by 1e-8 or so). Raises InvalidPlan like `work_out_cover`.
+    out lower, by 1e-8 or so), and nothing after the day whose `p_short_by` passes `stop_above`
+    (`on_hand.first_short_on_hand`). Raises InvalidPlan like `work_out_cover`.
     """
     check_plan(plan)
-    short, p_covered, _ = _short(plan, posterior(plan.prior, plan.log), _NEGLIGIBLE_IN_A_SEARCH)
+    belief = posterior(plan.prior, plan.log)
+    short, p_covered, _ = _short(plan, belief, _NEGLIGIBLE_IN_A_SEARCH, stop_above)
     return short, p_covered
 
 
-def _short(plan: Plan, belief: Beta, negligible: float) -> tuple[list[float], float, float]:
+def _short(
+    plan: Plan, belief: Beta, negligible: float, stop_above: float = 1.0
+) -> tuple[list[float], float, float]:
     if all_alike(plan):
         return *_first_short(belief, supply_by_day(plan), _needed_by_day(plan)), 0.0
-    return first_short_on_hand(belief, plan, negligible)
+    return first_short_on_hand(belief, plan, negligible, stop_above)
 
 
 def _left(plan: Plan, belief: Beta) -> list[tuple[float | None, int | None, int | None]]:

@@ -26,7 +26,7 @@ from dataclasses import dataclass, field
 
 from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog, posterior
-from continuity.cover.plan import MOST_FOLLOWED, InvalidPlan, allowed_to_be_short
+from continuity.cover.plan import MOST_FOLLOWED, InvalidPlan, allowed_to_be_short, check_plan
 from continuity.cover.walk import Step, Walk
 from continuity.stock.grade import Grade, grade_serves
 
@@ -99,38 +99,64 @@ class GradedCover:
 
 def work_out_graded_cover(plan: GradedPlan) -> GradedCover:
     """The cover of all grades of one appliance together. Raises InvalidPlan, naming the field."""
-    together = _together(plan)
-    whole = work_out_cover(together)
-    walk, steps = _walk(plan)
-    days: list[GradedDayCover] = []
-    short = dict.fromkeys(_HIGHEST_FIRST, 0.0)
-    for day, left, of_day in zip(plan.days, whole.days, steps, strict=True):
-        for grade, step in of_day:
-            walk.enter(step)
-            short[grade] += walk.serve(step)
-        days.append(
-            GradedDayCover(
-                date=day.date,
-                expected_left=left.expected_left,
-                left_p10=left.left_p10,
-                left_p90=left.left_p90,
-                p_short_by=min(1.0, sum(short.values()) + walk.left_out),
-                p_short_by_grade={grade: chance for grade, chance in short.items() if chance},
-            )
+    whole = work_out_cover(together(plan))
+    walk, by_day, p_covered = _walked(plan)
+    days = tuple(
+        GradedDayCover(
+            date=day.date,
+            expected_left=left.expected_left,
+            left_p10=left.left_p10,
+            left_p90=left.left_p90,
+            p_short_by=p_short_by,
+            p_short_by_grade=by_grade,
         )
+        for day, left, (p_short_by, by_grade) in zip(plan.days, whole.days, by_day, strict=True)
+    )
     allowed = allowed_to_be_short(plan.target)
-    last = days[-1].p_short_by if days else 0.0
     return GradedCover(
-        days=tuple(days),
-        p_covered=1.0 - last if last <= 0.5 else min(1.0, float(walk.left()[1].sum())),
+        days=days,
+        p_covered=p_covered,
         first_day_at_risk=next((day.date for day in days if day.p_short_by > allowed), None),
         exact=walk.left_out <= EXACT,
         left_out=walk.left_out,
     )
 
 
-def _together(plan: GradedPlan) -> Plan:
-    """The plan with the grades forgotten. Also checks what grades add."""
+def graded_chance_of_being_short(plan: GradedPlan, stop_above: float = 1.0) -> tuple[list[float], float]:
+    """As `calculation.chance_of_being_short`: what a search asks for again and again."""
+    check_plan(together(plan))
+    _, by_day, p_covered = _walked(plan, stop_above)
+    return [p_short_by for p_short_by, _ in by_day], p_covered
+
+
+def _walked(
+    plan: GradedPlan, stop_above: float = 1.0
+) -> tuple[Walk, list[tuple[float, dict[Grade, float]]], float]:
+    """The walk at its end, `p_short_by` of each day whole and by grade, and the cover. Nothing after the day
+    that passes `stop_above`.
+    """
+    walk, steps = _walk(plan)
+    by_day: list[tuple[float, dict[Grade, float]]] = []
+    short = dict.fromkeys(_HIGHEST_FIRST, 0.0)
+    for of_day in steps:
+        for grade, step in of_day:
+            walk.enter(step)
+            short[grade] += walk.serve(step)
+        by_day.append(
+            (
+                min(1.0, sum(short.values()) + walk.left_out),
+                {grade: chance for grade, chance in short.items() if chance},
+            )
+        )
+        if by_day[-1][0] > stop_above:
+            by_day += by_day[-1:] * (len(steps) - len(by_day))
+            return walk, by_day, 1.0 - by_day[-1][0]
+    last = by_day[-1][0] if by_day else 0.0
+    return walk, by_day, 1.0 - last if last <= 0.5 else min(1.0, float(walk.left()[1].sum()))
+
+
+def together(plan: GradedPlan) -> Plan:
+    """The plan with the grades forgotten. Raises InvalidPlan for what grades add."""
     for i, lot in enumerate(plan.supply):
         if lot.copies < 0:
             raise InvalidPlan(f"supply[{i}].copies", "must be 0 or more")

@@ -10,6 +10,7 @@ little more.
 from __future__ import annotations
 
 import datetime
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 
@@ -28,10 +29,11 @@ _NEGLIGIBLE_LEFT = 1e-14
 
 
 def first_short_on_hand(
-    belief: Beta, plan: Plan, negligible: float = NEGLIGIBLE
+    belief: Beta, plan: Plan, negligible: float = NEGLIGIBLE, stop_above: float = 1.0
 ) -> tuple[list[float], float, float]:
     """Probability of having been short by the end of each day, that of never being short, and that which was
-    not followed and counts as short.
+    not followed and counts as short. Once the first is above `stop_above` the days after are not looked at:
+    they are given as that day, and the second is then too high.
     """
     steps, classes, moulds = steps_of(plan)
     walk = _walk(belief, steps, classes, moulds, plan.most_supplied + 1, negligible, stops=True)
@@ -41,6 +43,9 @@ def first_short_on_hand(
             walk.enter(step)
             short += walk.serve(step)
         by_day.append(min(1.0, short + walk.left_out))
+        if by_day[-1] > stop_above:
+            by_day += by_day[-1:] * (len(steps) - len(by_day))
+            return by_day, 1.0 - by_day[-1], walk.left_out
     if not by_day:
         return [], 1.0, 0.0
     # Whichever of the two is the smaller has the more digits.
@@ -104,36 +109,33 @@ def steps_of(plan: Plan) -> tuple[Steps, int, tuple[Beta, ...]]:
     moulds = {run.mould: run.mould_yield for run in plan.runs}
     at_mould = {mould: i for i, mould in enumerate(moulds)}
     by_date = tuple(range(kept, never + 1))
+    days = [day.date for day in plan.days]
+    come: list[Counter[int]] = [Counter() for _ in days]
+    for date, use_by, copies in supply:
+        # It is there from the first day on that is not before its date.
+        at = 0 if date is None else bisect_left(days, date)
+        if at < len(days) and copies and not (use_by and use_by < days[at]):
+            come[at][class_of(use_by)] += copies
+    due: list[list[Run]] = [[] for _ in days]
+    for run in plan.runs:
+        at = bisect_left(days, run.date)
+        if at < len(days) and not (run.use_by and run.use_by < days[at]):
+            due[at].append(Run(class_of(run.use_by), run.poured, at_mould[run.mould]))
+    gone: list[list[int]] = [[] for _ in days]
+    for i, use_by in enumerate(dates):
+        gone[bisect_right(days, use_by)].append(kept + i)
     steps: Steps = []
-    before: datetime.date | None = None
     freed: tuple[tuple[int, int], ...] = ()
-    for day in plan.days:
-        come: Counter[int] = Counter()
-        for date, use_by, copies in supply:
-            is_here = date is None or date <= day.date
-            was_here = before is not None and (date is None or date <= before)
-            if is_here and not was_here and not (use_by and use_by < day.date):
-                come[class_of(use_by)] += copies
-        runs = tuple(
-            Run(class_of(run.use_by), run.poured, at_mould[run.mould])
-            for run in plan.runs
-            if run.date <= day.date
-            and not (before is not None and run.date <= before)
-            and not (run.use_by and run.use_by < day.date)
-        )
+    for at, day in enumerate(plan.days):
         asides = [aside for aside in plan.set_aside if aside.date == day.date]
         today = [
             Step(
                 wanted=day.copies_needed - sum(aside.copies_needed for aside in asides),
                 order=by_date,
                 freed=freed,
-                expired=tuple(
-                    kept + i
-                    for i, use_by in enumerate(dates)
-                    if use_by < day.date and not (before and use_by < before)
-                ),
-                arrivals=tuple(sorted((into, copies) for into, copies in come.items() if copies)),
-                runs=runs,
+                expired=tuple(gone[at]),
+                arrivals=tuple(sorted(come[at].items())),
+                runs=tuple(due[at]),
             )
         ]
         for i, aside in enumerate(asides):
@@ -141,7 +143,6 @@ def steps_of(plan: Plan) -> tuple[Steps, int, tuple[Beta, ...]]:
             today.append(Step(aside.copies_needed, (i, *by_date), arrivals=((i, usable),)))
         freed = tuple((i, class_of(aside.use_by)) for i, aside in enumerate(asides))
         steps.append(today)
-        before = day.date
     return steps, never + 1, tuple(moulds.values())
 
 

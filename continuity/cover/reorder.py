@@ -22,9 +22,14 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from continuity.cover.calculation import chance_of_being_short
+from continuity.cover.calculation import certainly_short, chance_of_being_short
 from continuity.cover.consumption import Beta, posterior, quantile_of_copies_used
-from continuity.cover.grades import GradedCopies, GradedPlan, work_out_graded_cover
+from continuity.cover.grades import (
+    GradedCopies,
+    GradedPlan,
+    graded_chance_of_being_short,
+    together,
+)
 from continuity.cover.plan import (
     MOST_COPIES,
     MOST_FOLLOWED,
@@ -93,10 +98,12 @@ def work_out_graded_reorder(plan: GradedPlan, shop: Shop, grade: Grade) -> Reord
     """
     check_shop(shop)
 
-    def chances(come: Sequence[Arrival]) -> tuple[list[float], float]:
+    def chances(come: Sequence[Arrival], stop_above: float) -> tuple[list[float], float]:
         made = tuple(GradedCopies(grade, arrival.copies, arrival.date) for arrival in come)
-        cover = work_out_graded_cover(replace(plan, supply=(*plan.supply, *made)))
-        return [day.p_short_by for day in cover.days], cover.p_covered
+        with_them = replace(plan, supply=(*plan.supply, *made))
+        if stop_above < 1 and certainly_short(together(with_them)):
+            return [1.0] * len(plan.days), 0.0
+        return graded_chance_of_being_short(with_them, stop_above)
 
     needing = [day.date for day in plan.days if any(day.copies_needed.values())]
     needed = sum(sum(day.copies_needed.values()) for day in plan.days)
@@ -110,8 +117,11 @@ def _order(plan: Plan, shop: Shop) -> _Order:
     check_plan(plan)
     check_shop(shop)
 
-    def chances(come: Sequence[Arrival]) -> tuple[list[float], float]:
-        return chance_of_being_short(replace(plan, arrivals=(*plan.arrivals, *come)))
+    def chances(come: Sequence[Arrival], stop_above: float) -> tuple[list[float], float]:
+        with_them = replace(plan, arrivals=(*plan.arrivals, *come))
+        if stop_above < 1 and certainly_short(with_them):
+            return [1.0] * len(plan.days), 0.0
+        return chance_of_being_short(with_them, stop_above)
 
     needing = [day.date for day in plan.days if day.copies_needed]
     room = (MOST_COPIES if all_alike(plan) else MOST_FOLLOWED) - plan.most_supplied
@@ -121,7 +131,8 @@ def _order(plan: Plan, shop: Shop) -> _Order:
 
 class _Order:
     """A search for an order. `dates`: the days of the plan, `needing`: those that need copies; `limit`: the
-    most copies to order; `chances`: `p_short_by` of each day and the cover, with such copies to come.
+    most copies to order; `chances`: `p_short_by` of each day and the cover, with such copies to come, not
+    followed beyond the day that passes the chance given.
     """
 
     def __init__(
@@ -131,7 +142,7 @@ class _Order:
         target: float,
         limit: int,
         shop: Shop,
-        chances: Callable[[Sequence[Arrival]], tuple[list[float], float]],
+        chances: Callable[[Sequence[Arrival], float], tuple[list[float], float]],
     ) -> None:
         self._dates = dates
         self._chances = chances
@@ -140,13 +151,24 @@ class _Order:
         if (last - shop.today).days > MOST_DAYS_AHEAD:
             raise InvalidPlan("today", f"must not be more than {MOST_DAYS_AHEAD} days before the last day")
         self.making = Making(shop, last, limit)
+        # What was followed to the end is not followed twice.
+        self._followed: dict[tuple[int, int], tuple[list[float], float]] = {}
 
     def short(self, copies: int, start: int = 0) -> tuple[list[float], float]:
         """`p_short_by` of each day and the cover with so many copies from that working day on."""
-        return self._chances(self.making.arrivals(copies, start) if copies else ())
+        return self._with(copies, start, 1.0)
 
     def reaches(self, copies: int, start: int = 0) -> bool:
-        return self._risk(self.short(copies, start)[0]) <= self._allowed
+        return self._risk(self._with(copies, start, self._allowed)[0]) <= self._allowed
+
+    def _with(self, copies: int, start: int, stop_above: float) -> tuple[list[float], float]:
+        known = self._followed.get((copies, start))
+        if known is None:
+            come = self.making.arrivals(copies, start) if copies else ()
+            known = self._chances(come, stop_above)
+            if self._risk(known[0]) <= stop_above:
+                self._followed[copies, start] = known
+        return known
 
     def worked_out(self) -> Reorder:
         most = self.making.most
@@ -299,9 +321,9 @@ def plan_shared_mould(plans: Mapping[str, Plan], shop: Shop) -> dict[str, Reorde
     alone = {key: work_out_reorder(plan, shop) for key, plan in plans.items()}
     wanting = [key for key, reorder in alone.items() if reorder.copies]
     wanting.sort(key=lambda key: alone[key].latest_start or shop.today)
-    served = _in_turn(plans, shop, wanting)
+    served = _in_turn(plans, shop, wanting, alone)
     if len(wanting) <= MOST_ORDERS_TRIED and not all(reorder.possible for reorder in served.values()):
-        tries = (_in_turn(plans, shop, order) for order in itertools.permutations(wanting))
+        tries = (_in_turn(plans, shop, order, alone) for order in itertools.permutations(wanting))
         served = max(tries, key=_reached)
     found = dict(alone)
     for key in reversed(served):
@@ -310,12 +332,16 @@ def plan_shared_mould(plans: Mapping[str, Plan], shop: Shop) -> dict[str, Reorde
     return found
 
 
-def _in_turn(plans: Mapping[str, Plan], shop: Shop, order: Sequence[str]) -> dict[str, Reorder]:
-    """Each appliance in turn in the room that is left, started as soon as can be."""
+def _in_turn(
+    plans: Mapping[str, Plan], shop: Shop, order: Sequence[str], alone: Mapping[str, Reorder]
+) -> dict[str, Reorder]:
+    """Each appliance in turn in the room that is left, started as soon as can be; the first has all the room
+    that it has alone.
+    """
     served: dict[str, Reorder] = {}
     for key in order:
         left = _order(plans[key], _booked(shop, served.values()))
-        reorder = left.worked_out()
+        reorder = left.worked_out() if served else alone[key]
         served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
     return served
 

@@ -26,8 +26,8 @@ from continuity.sync.services import write_server_record
 READINGS = 4
 """Times that a production is read while entries come in, before it is held still to be read."""
 
-DIGITS = 4
-"""Decimals of a chance in an order: what changes less than that is not told to every phone."""
+TOLD = 10_000
+"""A chance in an order is told in parts of ten thousand: less of a change is not told to every phone."""
 
 
 def to_be_reconsidered(production: Production) -> bool:
@@ -119,7 +119,7 @@ def _order_for(found: ApplianceCover) -> OrderDocument | None:
 
 def _told(chance: float) -> float:
     """Never rounded up: what is almost sure is not sure."""
-    return math.floor(chance * 10**DIGITS + 1e-6) / 10**DIGITS
+    return math.floor(chance * TOLD + 1e-6) / TOLD
 
 
 def _changes(production_id: UUID, wanted: dict[UUID, OrderDocument]) -> Iterator[tuple[UUID, OrderDocument]]:
