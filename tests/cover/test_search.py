@@ -102,8 +102,8 @@ def test_all_of_a_plan_that_can_be_served_stays() -> None:
 
 
 def test_what_nobody_can_serve_is_left_out_and_no_more() -> None:
-    """Tomorrow five are wanted and two can be there, of which one may be spoiled; later there is time. With two
-    days on the road nothing can be there tomorrow."""
+    """Tomorrow five are wanted and two can be there, of which one may be spoiled; later there is time.
+    With two days on the road nothing can be there tomorrow."""
     part = part_that_can_be_served(_plan((1, 5), (21, 2), on_set=1), SHOP)
     assert [day.copies_needed for day in part.days] == [1, 2]
     nothing = part_that_can_be_served(_plan((1, 5), (21, 2)), replace(SHOP, transport_days=2))
