@@ -9,7 +9,8 @@ Rules, all common practice with no source:
   nothing. A cast run counts from its due date on, with the uncertainty of its mould's yield; its copies pass
   their shelf date so many days after casting as the appliance keeps.
 - Copies set aside for a scene are for the applications of that scene on the first day on which it is planned.
-  While it is not planned they are for nothing. Those that come only after that day are set aside no more.
+  While it is not planned they are for nothing. Those that come only after that day are set aside no more, nor
+  are those for a scene that has been shot and is not planned again, or is taken back.
 - An appliance that several moulds cast is made in the one with most pours a day.
 
 Where grades are served together, a run that is due counts only as the copies that pass with the production's
@@ -177,6 +178,19 @@ def shop_for(facts: ProductionFacts, mould: MouldFacts) -> Shop:
     )
 
 
+def comes_on(lot: CopyLot, today: datetime.date) -> datetime.date | None:
+    """From when on it is on set: today for what is there, None for what has no date."""
+    if lot.place is Place.ON_SET:
+        return today
+    return None if lot.expected_on is None else max(lot.expected_on, today)
+
+
+def run_use_by(appliance: ApplianceFacts, run: RunFacts) -> datetime.date | None:
+    """The shelf date of the copies of a cast run, None where the appliance keeps."""
+    keeps = appliance.shelf_life_days
+    return None if keeps is None else run.cast_on + keeps * _DAY
+
+
 class _Assembly:
     """One appliance on the way to its plan."""
 
@@ -239,20 +253,19 @@ class _Assembly:
         return self.facts.grades.get((application.look_id, self.appliance.id), self.appliance.grade)
 
     def _comes_on(self, lot: CopyLot) -> datetime.date | None:
-        """From when on it is on set: today for what is there, None for what has no date."""
-        if lot.place is Place.ON_SET:
-            return self.facts.today
-        return None if lot.expected_on is None else max(lot.expected_on, self.facts.today)
+        return comes_on(lot, self.facts.today)
 
     def _is_kept(self, lot: CopyLot) -> bool:
-        if lot.set_aside_for is None:
+        scene = lot.set_aside_for
+        if scene is None or scene not in self.facts.scenes:
             return False
-        shot_on, comes_on = self.shot_on.get(lot.set_aside_for), self._comes_on(lot)
+        shot_on, comes_on = self.shot_on.get(scene), self._comes_on(lot)
+        if shot_on is None and scene in self.facts.shot:
+            return False
         return shot_on is None or comes_on is None or comes_on <= shot_on
 
     def _run_use_by(self, run: RunFacts) -> datetime.date | None:
-        keeps = self.appliance.shelf_life_days
-        return None if keeps is None else run.cast_on + keeps * _DAY
+        return run_use_by(self.appliance, run)
 
     def _yield(self, run: RunFacts) -> Beta:
         prior = self.facts.settings.yield_prior

@@ -69,9 +69,14 @@ class ApplianceCover:
         return self.cover.first_day_at_risk is None
 
 
-def covers_of(facts: ProductionFacts, appliance_ids: Collection[str] | None = None) -> list[ApplianceCover]:
+def covers_of(
+    facts: ProductionFacts,
+    appliance_ids: Collection[str] | None = None,
+    before: Collection[ApplianceCover] = (),
+) -> list[ApplianceCover]:
     """The cover of every appliance, in the order of the facts, or of those asked for. Appliances cast in one
-    mould are given orders that the mould can make together.
+    mould are given orders that the mould can make together. Of the covers `before` the orders are taken over
+    where nothing they rest on has changed.
     """
     plans = plans_of(facts)
     asked = {
@@ -87,8 +92,13 @@ def covers_of(facts: ProductionFacts, appliance_ids: Collection[str] | None = No
             if plan.mould:
                 by_mould[plan.mould.id].append((plan, cover))
     reorders: dict[str, Reorder] = {}
+    known = {cover.appliance_id: cover for cover in before}
     for sharing in by_mould.values():
-        reorders.update(_reorders(sharing))
+        ordered = [known.get(plan.appliance.id) for plan, _ in sharing]
+        if _same(sharing, ordered):
+            reorders.update({each.appliance_id: each.reorder for each in ordered if each and each.reorder})
+        else:
+            reorders.update(_reorders(sharing))
     return [
         _appliance_cover(plan, cover, reorders.get(plan.appliance.id))
         for plan, cover in worked_out
@@ -126,14 +136,27 @@ def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> d
         elif isinstance(plan.plan, Plan):
             wanting[plan.appliance.id] = _days_that_matter(plan.plan)
         else:
-            needing = tuple(day for day in plan.plan.days if any(day.copies_needed.values()))
-            graded.append((plan.appliance.id, replace(plan.plan, days=needing), plan.grades[0]))
+            graded.append((plan.appliance.id, _graded_days_that_matter(plan.plan), plan.grades[0]))
     if shop is None:
         return {}
     found.update(_together(wanting, shop))
     for key, graded_plan, grade in graded:
-        found[key] = work_out_graded_reorder(graded_plan, _booked(shop, found.values()), grade)
+        found[key] = work_out_graded_reorder(graded_plan, booked(shop, found.values()), grade)
     return found
+
+
+def _same(
+    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]], before: Sequence[ApplianceCover | None]
+) -> bool:
+    """Whether these were the plans of all that share the mould before, but for days without a need."""
+
+    def matters(plan: Plan | GradedPlan) -> Plan | GradedPlan:
+        return _days_that_matter(plan) if isinstance(plan, Plan) else _graded_days_that_matter(plan)
+
+    return all(
+        each is not None and each.plan.shop == plan.shop and matters(each.plan.plan) == matters(plan.plan)
+        for (plan, _), each in zip(sharing, before, strict=True)
+    )
 
 
 def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
@@ -165,6 +188,10 @@ def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
     return rest
 
 
+def _graded_days_that_matter(plan: GradedPlan) -> GradedPlan:
+    return replace(plan, days=tuple(day for day in plan.days if any(day.copies_needed.values())))
+
+
 def _days_that_matter(plan: Plan) -> Plan:
     """The plan without the days on which nothing is needed: the same chances in less time, for a search that
     asks for them again and again.
@@ -187,9 +214,10 @@ def _nothing(cover: Cover | GradedCover) -> Reorder:
     )
 
 
-def _booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
-    booked = Counter(shop.booked)
+def booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
+    """The shop with the pours of these orders promised."""
+    pours = Counter(shop.booked)
     for reorder in reorders:
         for day in reorder.schedule:
-            booked[day.date] += day.pours
-    return replace(shop, booked=dict(booked))
+            pours[day.date] += day.pours
+    return replace(shop, booked=dict(pours))

@@ -27,8 +27,10 @@ from continuity.cover.production_facts import (
     RunFacts,
     Settings,
 )
+from continuity.cover.reasons import LogLine
+from continuity.cover.what_if import Units
 from continuity.schedule.documents import Weekday
-from continuity.schedule.models import Look, PlannedScene, Production, Scene, SceneWorn, ShootDay
+from continuity.schedule.models import Look, PlannedScene, Production, Scene, SceneWorn, ShootDay, Unit
 from continuity.stock.grade import Grade
 from continuity.stock.models import Appliance, CastRun, Copy, Mould
 
@@ -57,6 +59,7 @@ def read_facts(
     scenes = _scenes(production_id)
     shoot_days = _shoot_days(production_id, start, scenes)
     looks, grades = _looks(production_id, appliances, wanted)
+    lots = _lots(production_id, start, wanted)
     known = {facts.id for facts, _, _ in appliances}
     return ProductionFacts(
         today=start,
@@ -66,11 +69,12 @@ def read_facts(
         scenes=scenes,
         looks=looks,
         grades=grades,
-        lots=_lots(production_id, start, shoot_days, scenes, wanted),
+        lots=lots,
         runs=_runs(mine, wanted),
         moulds=_moulds(mine, known),
         logs=_usage_logs(production_id),
         logged=_logged(production_id, start),
+        shot=_shot(start, {lot.set_aside_for for lot in lots if lot.set_aside_for}),
     )
 
 
@@ -212,13 +216,7 @@ def _looks(
     return looks, grades
 
 
-def _lots(
-    production_id: UUID,
-    start: datetime.date,
-    shoot_days: tuple[demand.ShootDay, ...],
-    scenes: dict[str, demand.PlannedScene],
-    wanted: set[UUID] | None,
-) -> tuple[CopyLot, ...]:
+def _lots(production_id: UUID, start: datetime.date, wanted: set[UUID] | None) -> tuple[CopyLot, ...]:
     serials: dict[tuple[Any, ...], list[str]] = defaultdict(list)
     copies = Copy.objects.filter(
         Q(use_by__isnull=True) | Q(use_by__gte=start),
@@ -231,17 +229,6 @@ def _lots(
         "appliance_id", "state", "grade", "use_by", "expected_on", "set_aside_for_id", "serial"
     ):
         serials[tuple(common)].append(serial)
-    kept_for = {common[5] for common in serials if common[5]}
-    still_to_shoot = {scene.scene_id for day in shoot_days for scene in day.scenes}
-    past = PlannedScene.objects.filter(
-        scene_id__in=kept_for, shoot_day__withdrawn=False, shoot_day__date__lt=start
-    )
-    shot = {str(scene) for scene in past.values_list("scene_id", flat=True)} if kept_for else set()
-    free_again = {
-        str(scene)
-        for scene in kept_for
-        if str(scene) not in scenes or (str(scene) in shot and str(scene) not in still_to_shoot)
-    }
     return tuple(
         CopyLot(
             appliance_id=str(appliance),
@@ -249,11 +236,20 @@ def _lots(
             grade=Grade(grade),
             use_by=use_by,
             expected_on=expected_on,
-            set_aside_for=None if scene is None or str(scene) in free_again else str(scene),
+            set_aside_for=_text(scene),
             serials=tuple(found),
         )
         for (appliance, state, grade, use_by, expected_on, scene), found in serials.items()
     )
+
+
+def _shot(start: datetime.date, scenes: set[str]) -> frozenset[str]:
+    if not scenes:
+        return frozenset()
+    past = PlannedScene.objects.filter(
+        scene_id__in=scenes, shoot_day__withdrawn=False, shoot_day__date__lt=start
+    )
+    return frozenset(str(scene) for scene in past.values_list("scene_id", flat=True))
 
 
 def _runs(mine: dict[str, Any], wanted: set[UUID] | None) -> tuple[RunFacts, ...]:
@@ -304,6 +300,38 @@ def _usage_logs(production_id: UUID) -> dict[str, UsageLog]:
         )
         for appliance, by_outcome in counts.items()
     }
+
+
+def read_log(production_id: UUID, appliance_id: UUID) -> list[LogLine]:
+    """The log of an appliance, the last line first: the uses that its rates are learnt from. Nothing of it
+    speaks of anyone's health.
+    """
+    uses = CopyUse.objects.filter(
+        application__production_id=production_id, copy_used__appliance_id=appliance_id, withdrawn=False
+    )
+    rows = uses.order_by("-application__date", "-application__first_seq", "id").values_list(
+        "application_id",
+        "application__date",
+        "application__performer_id",
+        "application__look_id",
+        "copy_used_id",
+        "outcome",
+        "why",
+    )
+    return [
+        LogLine(str(application), date, str(performer), str(look), str(copy), outcome, why)
+        for application, date, performer, look, copy, outcome, why in rows
+    ]
+
+
+def read_units(production_id: UUID, start: datetime.date) -> Units:
+    """The units, and which of them each shoot day from ``start`` on is of."""
+    units = Unit.objects.filter(production_id=production_id, withdrawn=False)
+    days = ShootDay.objects.filter(production_id=production_id, withdrawn=False, date__gte=start)
+    return Units(
+        names={str(key): name for key, name in units.values_list("id", "name")},
+        of_day={str(key): str(unit) for key, unit in days.values_list("id", "unit_id")},
+    )
 
 
 def _logged(production_id: UUID, start: datetime.date) -> tuple[Logged, ...]:

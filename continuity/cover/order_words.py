@@ -15,11 +15,11 @@ def why_ordered(found: ApplianceCover) -> str:
     at_risk = found.cover.first_day_at_risk or max(found.needed)
     needed = sum(copies for date, copies in found.needed.items() if date <= at_risk)
     coming = sum(copies for date, copies in found.arriving.items() if date <= at_risk)
-    spares = _counted(found.spares_now, "spare", "spares")
+    spares = counted(found.spares_now, "spare", "spares")
     if coming:
         spares += f" and {coming} coming"
     return (
-        f"{spares} for {_counted(needed, 'copy', 'copies')} needed by {day_in_words(at_risk)}, sure to "
+        f"{spares} for {counted(needed, 'copy', 'copies')} needed by {day_in_words(at_risk)}, sure to "
         f"{percent(found.cover.p_covered)} where {percent(found.plan.target)} are wanted; "
         f"log: {found.plan.estimate.rests_on}."
     )
@@ -42,5 +42,6 @@ def percent(chance: float) -> str:
     return "less than 0.01 %" if chance < 0.5 else "more than 99.99 %"
 
 
-def _counted(number: int, one: str, many: str) -> str:
+def counted(number: int, one: str, many: str) -> str:
+    """Such as "1 copy" and "2 copies"."""
     return f"{number} {one if number == 1 else many}"

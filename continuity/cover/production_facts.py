@@ -120,8 +120,8 @@ class ProductionFacts:
     `shoot_days` are those from today on, by date. `scenes` are all scenes, planned or not, without planned
     minutes. `looks` are by id, and hold `BARE_FACE`. `grades` is the grade a look asks for, by look and
     appliance, where that is not the appliance's own. `lots` are copies on set or coming, not past their
-    date; copies set aside for a scene that has been shot, or is taken back, are set aside no more. `logs` are
-    by appliance, of the whole production, also where the other facts are of some appliances only.
+    date. `logs` are by appliance, of the whole production, also where the other facts are of some appliances
+    only. `shot` are the scenes shot before today, of those for which copies are set aside.
     """
 
     today: datetime.date
@@ -136,3 +136,4 @@ class ProductionFacts:
     moulds: tuple[MouldFacts, ...]
     logs: Mapping[str, UsageLog]
     logged: tuple[Logged, ...]
+    shot: frozenset[str] = frozenset()
