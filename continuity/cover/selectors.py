@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from uuid import UUID
 
 from continuity.cover.covers import ApplianceCover, covers_of
-from continuity.cover.facts import read_facts, today_of
+from continuity.cover.facts import read_facts, read_log, read_units, today_of
+from continuity.cover.reasons import Reasons, reasons_of
+from continuity.cover.what_if import Change, what_if
+from continuity.sync.refusal import Code, Refusal
 
-__all__ = ["ApplianceCover", "cover_of_appliances", "cover_of_production", "today_of"]
+__all__ = [
+    "ApplianceCover",
+    "CoverIf",
+    "cover_if",
+    "cover_of_appliances",
+    "cover_of_production",
+    "reasons_of_appliance",
+    "today_of",
+]
 
 
 def cover_of_production(production_id: UUID, *, today: datetime.date | None = None) -> list[ApplianceCover]:
@@ -28,3 +40,33 @@ def cover_of_appliances(
     """
     facts = read_facts(production_id, today=today, appliance_ids=appliance_ids)
     return covers_of(facts, {str(appliance) for appliance in appliance_ids})
+
+
+@dataclass(frozen=True)
+class CoverIf:
+    """Every appliance as it stands and as it would be; ``words`` is one sentence for each change."""
+
+    today: list[ApplianceCover]
+    then: list[ApplianceCover]
+    words: tuple[str, ...]
+
+
+def cover_if(production_id: UUID, changes: Sequence[Change]) -> CoverIf:
+    """What the cover would be after these changes, one after another. Nothing is stored.
+
+    Raises `Refusal` for a change that cannot be made (`what_if.what_if`).
+    """
+    facts = read_facts(production_id)
+    then, words = what_if(facts, changes, read_units(production_id, facts.today))
+    today = covers_of(facts)
+    return CoverIf(today, covers_of(then, before=today), words)
+
+
+def reasons_of_appliance(production_id: UUID, appliance_id: UUID) -> Reasons:
+    """What the cover of one appliance rests on. Raises `Refusal` (not_found)."""
+    facts = read_facts(production_id, appliance_ids=[appliance_id])
+    covers = covers_of(facts)
+    found = next((each for each in covers if each.appliance_id == str(appliance_id)), None)
+    if found is None:
+        raise Refusal(Code.not_found, "There is no such appliance.")
+    return reasons_of(found, facts, covers, read_log(production_id, appliance_id))
