@@ -1,14 +1,18 @@
-"""Covers as they are sent."""
+"""Covers, their reasons and the changes to try out, as they are sent."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
+from api import shapes
 from continuity.cover.covers import ApplianceCover
 from continuity.cover.grades import GradedCover
+from continuity.cover.reasons import Reasons
 from continuity.cover.reorder import Reorder
+from continuity.cover.what_if import AddShootDay, Change, LoseCopies, MoveShootDay, Reshoot, Target
 
 
 def cover_shape(found: ApplianceCover, orders: Mapping[str, UUID]) -> dict[str, Any]:
@@ -86,3 +90,64 @@ def _reorder(reorder: Reorder) -> dict[str, Any]:
         "still_short": reorder.still_short,
         "schedule": [{"date": day.date, "pours": day.pours} for day in reorder.schedule],
     }
+
+
+def reasons_shape(reasons: Reasons) -> dict[str, Any]:
+    """What the numbers of an appliance's cover rest on."""
+    return {
+        "answer": "cover_reasons",
+        "days": [
+            {
+                "date": date,
+                "applications": [
+                    {
+                        "performer": planned.performer_id,
+                        "look": planned.look_id,
+                        "scenes": list(planned.scene_ids),
+                        "why": planned.reason.value,
+                        "copies": planned.copies,
+                        "starts_at": planned.starts_at,
+                        "ends_at": planned.ends_at,
+                    }
+                    for planned in applications
+                ],
+            }
+            for date, applications in reasons.days.items()
+        ],
+        "log": [{**asdict(line), "why": line.why or None} for line in reasons.log],
+        "supply": [asdict(line) for line in reasons.supply],
+        "fixes": [
+            {
+                "remedy": fix.remedy.value,
+                "enough": fix.enough,
+                "p_covered": fix.p_covered,
+                "copies": fix.copies,
+                "moved": fix.moved,
+                "to": fix.to,
+                "words": words,
+            }
+            for fix, words in reasons.fixes
+        ],
+    }
+
+
+def change_of(asked: shapes.ChangeAsked) -> Change:
+    """A change to try out, from what was sent."""
+    match asked:
+        case shapes.MoveShootDayShape():
+            return MoveShootDay(str(asked.shoot_day), asked.date)
+        case shapes.AddShootDayShape():
+            scenes = tuple(str(scene) for scene in asked.scenes)
+            hours = _minutes(asked.crew_call), _minutes(asked.wrap)
+            return AddShootDay(asked.date, str(asked.unit), *hours, scenes)
+        case shapes.ReshootShape():
+            return Reshoot(str(asked.scene), asked.date)
+        case shapes.LoseCopiesShape():
+            return LoseCopies(str(asked.appliance), asked.copies)
+        case shapes.TargetShape():
+            return Target(asked.target)
+
+
+def _minutes(clock: str) -> int:
+    hours, minutes = clock.split(":")
+    return int(hours) * 60 + int(minutes)

@@ -9,7 +9,9 @@ from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
 
-from continuity.applications.documents import ApplicationDocument, RecipeDocument
+from continuity.applications.documents import ApplicationDocument, Outcome, RecipeDocument
+from continuity.cover.demand import Reason
+from continuity.cover.reorder import Remedy
 from continuity.people.documents import CrewDocument, PerformerDocument, Role
 from continuity.schedule.documents import (
     CharacterDocument,
@@ -28,7 +30,7 @@ from continuity.stock.documents import (
     MouldDocument,
 )
 from continuity.stock.grade import Grade
-from continuity.sync.document import Document, Line, Name
+from continuity.sync.document import ClockTime, Day, Document, Line, Name
 from continuity.sync.documents import ConflictDocument
 from continuity.sync.entry import SentEntry, described
 from continuity.sync.refusal import Code, Refusal
@@ -389,6 +391,127 @@ class CoverAnswer(Shape):
     worked_out_at: datetime.datetime
     target: float
     appliances: list[ApplianceCoverShape]
+
+
+class PlannedApplicationShape(Shape):
+    """``why`` it is a new application: first of the day, look change, taken off between, or wear limit.
+    ``starts_at`` and ``ends_at`` are minutes after midnight of the day; above 1440 is past midnight."""
+
+    performer: UUID
+    look: UUID
+    scenes: list[UUID]
+    why: Reason
+    copies: int
+    starts_at: int
+    ends_at: int
+
+
+class DayReasonsShape(Shape):
+    date: datetime.date
+    applications: list[PlannedApplicationShape]
+
+
+class LogLineShape(Shape):
+    application: UUID
+    date: datetime.date
+    performer: UUID
+    look: UUID
+    copy_used: Annotated[UUID, Field(alias="copy")]
+    outcome: Outcome
+    why: str | None
+
+
+class SupplyLineShape(Shape):
+    """``on`` is the date from which copies count; null for those on set, and for those that nobody has said
+    a date for."""
+
+    place: Literal["on_set", "in_transit", "shop", "run", "set_aside"]
+    copies: int
+    on: datetime.date | None
+    use_by: datetime.date | None
+    serials: list[str]
+    scene: UUID | None
+    cast_run: UUID | None
+
+
+class FixShape(Shape):
+    """``p_covered`` is the best cover with the remedy; ``copies`` those of a lower grade that would serve;
+    ``moved`` and ``to`` the shoot day moved and its new date."""
+
+    remedy: Remedy
+    enough: bool
+    p_covered: float
+    copies: int
+    moved: datetime.date | None
+    to: datetime.date | None
+    words: str
+
+
+class CoverReasonsAnswer(Shape):
+    """What the numbers of one appliance's cover rest on."""
+
+    answer: Literal["cover_reasons"] = "cover_reasons"
+    days: list[DayReasonsShape]
+    log: list[LogLineShape]
+    supply: list[SupplyLineShape]
+    fixes: list[FixShape]
+
+
+class MoveShootDayShape(Shape):
+    change: Literal["move_shoot_day"]
+    shoot_day: UUID
+    date: Day
+
+
+class AddShootDayShape(Shape):
+    change: Literal["add_shoot_day"]
+    date: Day
+    unit: UUID
+    crew_call: ClockTime
+    wrap: ClockTime
+    scenes: Annotated[list[UUID], Field(max_length=100)]
+
+
+class ReshootShape(Shape):
+    """The scene is shot again on that date: by the first unit that shoots then, or on a day of its own."""
+
+    change: Literal["reshoot"]
+    scene: UUID
+    date: Day
+
+
+class LoseCopiesShape(Shape):
+    """So many copies on set are lost."""
+
+    change: Literal["lose_copies"]
+    appliance: UUID
+    copies: Annotated[int, Field(ge=1, le=1000)]
+
+
+class TargetShape(Shape):
+    change: Literal["target"]
+    target: Annotated[float, Field(gt=0, lt=1)]
+
+
+ChangeAsked = Annotated[
+    MoveShootDayShape | AddShootDayShape | ReshootShape | LoseCopiesShape | TargetShape,
+    Field(discriminator="change"),
+]
+
+
+class WhatIf(Shape):
+    """Changes to try out, one after another."""
+
+    changes: Annotated[list[ChangeAsked], Field(min_length=1, max_length=50)]
+
+
+class WhatIfAnswer(Shape):
+    """The cover as it stands and as it would be; ``words`` is one sentence for each change."""
+
+    answer: Literal["what_if"] = "what_if"
+    today: list[ApplianceCoverShape]
+    then: list[ApplianceCoverShape]
+    words: list[str]
 
 
 class CsvText(Shape):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import csv_views, views
+from api import cover_views, csv_views, views
 
 handler404 = "api.errors.not_found"
 
@@ -16,7 +16,10 @@ production_urls = [
     path("crew/<uuid:crew>", views.CrewMemberView.as_view()),
     path("entries", views.EntriesView.as_view()),
     path("changes", views.ChangesView.as_view()),
-    path("cover", views.CoverView.as_view()),
+    path("cover", cover_views.CoverView.as_view()),
+    path("cover/what-if", cover_views.WhatIfView.as_view()),
+    path("cover/report", cover_views.CoverReportView.as_view()),
+    path("cover/<uuid:appliance>/reasons", cover_views.CoverReasonsView.as_view()),
     path("unsent", views.UnsentView.as_view()),
     path("csv/<str:what>/template", csv_views.CsvTemplateView.as_view()),
     path("csv/<str:what>/preview", csv_views.CsvPreviewView.as_view()),

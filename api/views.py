@@ -11,7 +11,6 @@ from django.contrib.auth import authenticate, login, logout
 from django.contrib.auth.models import User
 from django.http import FileResponse
 from django.middleware.csrf import get_token
-from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.permissions import AllowAny
@@ -21,10 +20,8 @@ from rest_framework.views import APIView
 
 from api import shapes
 from api.authentication import SessionAuthentication, signed_in_user
-from api.cover_shapes import cover_shape
 from api.parsers import LinesParser, RawParser
 from api.productions import ProductionView
-from continuity.cover.selectors import cover_of_production
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.selectors import memberships_of
@@ -32,7 +29,6 @@ from continuity.people.services import add_crew_member, change_crew_member, crea
 from continuity.photos.selectors import open_rendition
 from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece
 from continuity.schedule.documents import ProductionDocument
-from continuity.shop.selectors import open_orders
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.selectors import read_feed
 from continuity.sync.services import accept_entries
@@ -240,23 +236,6 @@ class UnsentView(ProductionView):
                 "answer": "unsent",
                 "results": [asdict(result) for result in entries],
                 "photos": [asdict(photo) for photo in photos],
-            }
-        )
-
-
-class CoverView(ProductionView):
-    """How many spares, until when, how sure: every appliance."""
-
-    @extend_schema(operation_id="cover", responses={200: shapes.CoverAnswer, **ERRORS})
-    def get(self, request: Request, production: UUID) -> Response:
-        show = self.membership.production
-        orders = open_orders(production)
-        return Response(
-            {
-                "answer": "cover",
-                "worked_out_at": timezone.now(),
-                "target": show.cover_target,
-                "appliances": [cover_shape(found, orders) for found in cover_of_production(production)],
             }
         )
 
