@@ -1,8 +1,8 @@
 """A certificate authority of this server's own, and the certificate with which it serves phones near it.
 
 No public authority vouches for an address on a private network, and a phone keeps a web app only from a
-server that is vouched for. Whoever trusts this authority trusts whoever holds its key, so it is bound to
-private addresses and local names (name constraints, RFC 5280, 4.2.1.10), and its owner alone can read the key.
+server that is vouched for. Whoever trusts this authority trusts whoever holds its key. So it is bound to
+private addresses and local names (name constraints, RFC 5280, 4.2.1.10), and only its owner can read the key.
 """
 
 from __future__ import annotations
