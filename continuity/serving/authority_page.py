@@ -8,7 +8,6 @@ sent to it can reach the tracker, and many slow readers keep nobody from their w
 from __future__ import annotations
 
 import base64
-import contextlib
 import html
 import json
 import os
@@ -17,13 +16,16 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import IO, cast
 
 from continuity.bootstrap.console import CannotGoOn
 
 SLOWEST_REQUEST_SECONDS = 10
+PARENT_LOOKED_FOR_EVERY_SECONDS = 1
 CERTIFICATE_PATH = "/authority.crt"
 
 PAGE = """<!doctype html>
@@ -133,13 +135,10 @@ def served(host: str, port: int, text: str, certificate: bytes) -> Iterator[None
             pass_fds=[listening.fileno()],
         )
     with process:
-        if process.stdin is None:
-            raise AssertionError("it was asked for")
-        content = {"page": text, "certificate": base64.b64encode(certificate).decode()}
-        process.stdin.write(json.dumps(content).encode() + b"\n")
-        process.stdin.flush()
-        # Were this process killed, the end of its standard input would be its end too.
         try:
+            with cast("IO[bytes]", process.stdin) as answers:
+                content = {"page": text, "certificate": base64.b64encode(certificate).decode()}
+                answers.write(json.dumps(content).encode())
             yield
         finally:
             process.terminate()
@@ -148,7 +147,8 @@ def served(host: str, port: int, text: str, certificate: bytes) -> Iterator[None
 def main() -> None:
     # Ctrl-C reaches it too, and its parent ends it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    content = json.loads(sys.stdin.buffer.readline())
+    parent = os.getppid()
+    content = json.load(sys.stdin)
     Handler.answers = {
         "/": ("text/html; charset=utf-8", content["page"].encode()),
         CERTIFICATE_PATH: ("application/x-x509-ca-cert", base64.b64decode(content["certificate"])),
@@ -158,9 +158,9 @@ def main() -> None:
     server.socket = socket.socket(fileno=int(sys.argv[1]))
     server.daemon_threads = True
     threading.Thread(target=server.serve_forever, daemon=True).start()
-    with contextlib.suppress(OSError):
-        sys.stdin.buffer.read()
-    os._exit(0)
+    # Were the parent killed, nobody would be left to end this process.
+    while os.getppid() == parent:
+        time.sleep(PARENT_LOOKED_FOR_EVERY_SECONDS)
 
 
 if __name__ == "__main__":
