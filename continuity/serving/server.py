@@ -16,7 +16,7 @@ WORKERS = 2
 BODY_THREADS = 64
 """Requests whose bodies can be arriving at the same time, per worker. An idle thread ends by itself."""
 
-APPLICATION_THREADS = 8
+APPLICATION_THREADS = 16
 """Per worker. Pushes that wait in these threads for the same production are committed together."""
 
 LARGEST_BODY = 300_000_000
