@@ -68,8 +68,8 @@ class Door:
 
 @contextmanager
 def one_process_at_a_time() -> Iterator[None]:
-    """Wait for the server's other processes too. A writer that SQLite makes wait sleeps longer and longer, and
-    others pass it meanwhile; a lock on a file wakes it at once, as PostgreSQL's own lock does."""
+    """Wait for the server's other processes too. A writer that SQLite makes wait sleeps longer and longer,
+    and others pass it meanwhile; a lock on a file wakes it at once, as PostgreSQL's own lock does."""
     if connection.vendor != "sqlite":
         yield
         return
