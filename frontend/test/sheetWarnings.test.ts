@@ -16,6 +16,8 @@ interface Case {
   performer_names: Record<string, string>;
   used_elsewhere: string[];
   expected: string[];
+  /** What is said, where a case gives it: the server says the same. */
+  words?: string[];
 }
 
 const mapOf = <T>(table: Record<string, T>): Map<string, T> => new Map(Object.entries(table));
@@ -27,6 +29,7 @@ test.each(cases as unknown as Case[])("$name", (one) => {
   });
   expect(warnings.map((warning) => warning.key)).toEqual(one.expected);
   expect(warnings.every((warning) => warning.words.endsWith("."))).toBe(true);
+  if (one.words) expect(warnings.map((warning) => warning.words)).toEqual(one.words);
 });
 
 test("nothing is said of health where it is not shown", () => {
