@@ -130,7 +130,7 @@ def served(host: str, port: int, text: str, certificate: bytes) -> Iterator[None
         raise CannotGoOn(why, 2) from None
     with listening:
         process = subprocess.Popen(
-            [sys.executable, "-m", __name__, str(listening.fileno())],
+            [sys.executable, "-m", __name__, str(listening.fileno()), str(os.getpid())],
             stdin=subprocess.PIPE,
             pass_fds=[listening.fileno()],
         )
@@ -147,7 +147,7 @@ def served(host: str, port: int, text: str, certificate: bytes) -> Iterator[None
 def main() -> None:
     # Ctrl-C reaches it too, and its parent ends it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = os.getppid()
+    listening, parent = (int(argument) for argument in sys.argv[1:])
     content = json.load(sys.stdin)
     Handler.answers = {
         "/": ("text/html; charset=utf-8", content["page"].encode()),
@@ -155,7 +155,7 @@ def main() -> None:
     }
     server = ThreadingHTTPServer(("", 0), Handler, bind_and_activate=False)
     server.socket.close()
-    server.socket = socket.socket(fileno=int(sys.argv[1]))
+    server.socket = socket.socket(fileno=listening)
     server.daemon_threads = True
     threading.Thread(target=server.serve_forever, daemon=True).start()
     # Were the parent killed, nobody would be left to end this process.

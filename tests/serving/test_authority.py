@@ -1,4 +1,4 @@
-"""The certificates, judged by OpenSSL, which has not made them: through Python's ssl module and its program."""
+"""The certificates, judged by OpenSSL: through Python's ssl module, and by its own program."""
 
 from __future__ import annotations
 
