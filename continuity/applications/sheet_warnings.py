@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
-from continuity.applications.documents import ApplicationDocument
+from continuity.applications.documents import HEALTH_CODES, ApplicationDocument
 from continuity.people.documents import PatchTestResult, PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, CopyState, MaterialDocument
 from continuity.stock.edge import edge_solvent_fits
@@ -20,8 +20,6 @@ from continuity.stock.grade import grade_serves
 
 # As the phone writes them; not from the locale, so that both sides say the same words everywhere.
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sept", "Oct", "Nov", "Dec")
-
-HEALTH_CODES = frozenset({"adhesive_on_allergy_list", "adhesive_no_patch_test", "adhesive_reaction_recorded"})
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from uuid import UUID
 
 import pytest
 
-from continuity.applications.documents import ApplicationDocument
-from continuity.applications.sheet_warnings import HEALTH_CODES, SheetFacts, sheet_warnings
+from continuity.applications.documents import HEALTH_CODES, ApplicationDocument
+from continuity.applications.sheet_warnings import SheetFacts, sheet_warnings
 from continuity.people.documents import PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
 from continuity.sync.document import Document
