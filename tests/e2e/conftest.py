@@ -14,22 +14,13 @@ from continuity.bootstrap import chromium
 from continuity.bootstrap.console import CannotGoOn
 from continuity.bootstrap.places import FRONTEND
 
-from .phone import Handset, NewPhone, Phone, Theme
+from .phone import CHROMIUM_FLAGS, HANDSET, Handset, NewPhone, Phone, Theme
 from .served import Served, manage, serve
 
 Json = dict[str, Any]
 
 # Nobody waits for it: it only bounds how long a test that fails keeps looking.
 PATIENCE = 30_000
-
-CHROMIUM_FLAGS = [
-    "--no-sandbox",
-    "--disable-dev-shm-usage",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 
 HERE = Path(__file__).parent
 
@@ -55,12 +46,7 @@ def browser_type_launch_args(browser_type_launch_args: Json) -> Json:
 def browser_context_args(browser_context_args: Json) -> Json:
     return {
         **browser_context_args,
-        "viewport": {"width": 390, "height": 844},
-        "has_touch": True,
-        "is_mobile": True,
-        "service_workers": "allow",
-        "locale": "en-GB",
-        "timezone_id": "Europe/London",
+        **HANDSET,
     }
 
 

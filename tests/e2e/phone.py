@@ -10,8 +10,25 @@ from typing import Any, Literal, Protocol
 
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
-from continuity.demo.loader import PASSWORD
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-dev-shm-usage",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 
+HANDSET: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "has_touch": True,
+    "is_mobile": True,
+    "service_workers": "allow",
+    "locale": "en-GB",
+    "timezone_id": "Europe/London",
+}
+
+PASSWORD = "tide-table-52"  # of the demo's accounts, as load_demo prints it
 ALL_SENT = "All sent"
 Theme = Literal["dark", "light"]
 
@@ -132,14 +149,10 @@ class Phone:
         self.section("Copies").get_by_role("button", name=serial).click()
         self.panel(f"Copy {serial}").get_by_role("button", name=why, exact=True).click()
 
-    def add_adhesive(self, zone: str, adhesive: str, *, typed: bool = False) -> None:
-        """In a zone of the look's earlier sheets, which is one tap, or in one that is typed."""
+    def add_adhesive(self, zone: str, adhesive: str) -> None:
         self.tap("Adhesive for a zone")
         panel = self.panel("Adhesive")
-        if typed:
-            panel.get_by_label("Zone", exact=True).fill(zone)
-        else:
-            panel.get_by_role("button", name=zone, exact=True).click()
+        panel.get_by_role("button", name=zone, exact=True).click()
         panel.get_by_label("Adhesive", exact=True).select_option(label=adhesive)
         panel.get_by_role("button", name="Keep").click()
         expect(self.section("Adhesive and edge")).to_contain_text(f"Adhesive, {zone}")

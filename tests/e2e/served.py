@@ -11,7 +11,7 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +23,7 @@ Json = dict[str, Any]
 
 STARTS_WITHIN = 60
 STOPS_WITHIN = 20
+ARRIVES_WITHIN = 30
 
 
 def settings_of(data_dir: Path) -> dict[str, str]:
@@ -65,6 +66,14 @@ class Served:
             database.execute("DELETE FROM django_session")
 
 
+def expect_soon(told: Callable[[], object], expected: object) -> None:
+    """Asserts that what `told` answers is `expected`, once what is still on its way has arrived."""
+    until = time.monotonic() + ARRIVES_WITHIN
+    while time.monotonic() < until and told() != expected:
+        time.sleep(0.05)
+    assert told() == expected
+
+
 def plain(identifier: str) -> str:
     """An id as the database has it."""
     return identifier.replace("-", "")
@@ -86,7 +95,12 @@ def serve(data_dir: Path) -> Iterator[Served]:
         yield Served(f"http://127.0.0.1:{port}", data_dir)
     finally:
         process.send_signal(signal.SIGINT)
-        process.wait(timeout=STOPS_WITHIN)
+        try:
+            process.wait(timeout=STOPS_WITHIN)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+            raise
 
 
 def _wait_until_it_answers(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
