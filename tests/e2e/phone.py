@@ -149,10 +149,14 @@ class Phone:
         self.section("Copies").get_by_role("button", name=serial).click()
         self.panel(f"Copy {serial}").get_by_role("button", name=why, exact=True).click()
 
-    def add_adhesive(self, zone: str, adhesive: str) -> None:
+    def add_adhesive(self, zone: str, adhesive: str, *, typed: bool = False) -> None:
+        """In a zone of the look's earlier sheets, which is one tap, or in one that is typed."""
         self.tap("Adhesive for a zone")
         panel = self.panel("Adhesive")
-        panel.get_by_role("button", name=zone, exact=True).click()
+        if typed:
+            panel.get_by_label("Zone", exact=True).fill(zone)
+        else:
+            panel.get_by_role("button", name=zone, exact=True).click()
         panel.get_by_label("Adhesive", exact=True).select_option(label=adhesive)
         panel.get_by_role("button", name="Keep").click()
         expect(self.section("Adhesive and edge")).to_contain_text(f"Adhesive, {zone}")

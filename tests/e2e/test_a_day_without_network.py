@@ -92,10 +92,10 @@ def puts_it_on(phone: Phone) -> tuple[str, str]:
     spoiled = copies.inner_text()
     phone.spoil_copy(spoiled, "Edge folded")
     expect(copies).to_have_count(2)
-    phone.add_adhesive("Brow", "Silicone adhesive, lot SA-2207")
+    phone.add_adhesive("Temple", "Silicone adhesive, lot SA-2207", typed=True)
     phone.choose_material("Edge solvent", "Isopropyl alcohol 99 %, lot IPA-0904")
     phone.choose_material("Sealer", SEALER_PAST_ITS_DATE)
-    phone.go_past_warning(re.compile("Acrylic sealer expired"), "No other lot in the trailer")
+    phone.go_past_warning(re.compile(r"Acrylic sealer, lot \S+, expired on \d"), "No other lot in the trailer")
     phone.choose_recipe("Cut brow, fresh, version 2", DIFFERENT)
     phone.tap("Ready")
     return spoiled, copies.last.inner_text()
@@ -165,7 +165,7 @@ def expect_every_part(served: Served, sheet: Json) -> None:
 
     assert [served.documents("scene")[plain(scene)]["number"] for scene in sheet["scenes"]] == ["12"]
     zones = {use["zone"]: lot(use["material"]) for use in sheet["adhesives"].values()}
-    assert zones["Brow"] == "SA-2207"
+    assert zones["Temple"] == "SA-2207"
     assert len(zones) == 3  # and the two zones of the last time, which the sheet is filled in with
     assert (lot(sheet["edge_solvent"]), lot(sheet["sealer"]), lot(sheet["remover"])) == (
         "IPA-0904",
