@@ -95,7 +95,9 @@ def puts_it_on(phone: Phone) -> tuple[str, str]:
     phone.add_adhesive("Temple", "Silicone adhesive, lot SA-2207", typed=True)
     phone.choose_material("Edge solvent", "Isopropyl alcohol 99 %, lot IPA-0904")
     phone.choose_material("Sealer", SEALER_PAST_ITS_DATE)
-    phone.go_past_warning(re.compile(r"Acrylic sealer, lot \S+, expired on \d"), "No other lot in the trailer")
+    phone.go_past_warning(
+        re.compile(r"Acrylic sealer, lot \S+, expired on \d"), "No other lot in the trailer"
+    )
     phone.choose_recipe("Cut brow, fresh, version 2", DIFFERENT)
     phone.tap("Ready")
     return spoiled, copies.last.inner_text()
