@@ -6,6 +6,7 @@ CONTINUITY_SECRET_KEY     the signing key; without it, one is made once and kept
 CONTINUITY_ALLOWED_HOSTS  host names served, separated by commas (default: this machine only)
 CONTINUITY_TRUSTED_ORIGINS  origins such as https://trailer.example, separated by commas, when behind a proxy
 CONTINUITY_BEHIND_TLS     1 when a proxy in front ends TLS and sets X-Forwarded-Proto: secure cookies
+CONTINUITY_SERVES_TLS     1 when the server itself serves HTTPS, as `up --lan` does: secure cookies
 CONTINUITY_DEBUG          1 for development
 """
 
@@ -26,6 +27,7 @@ KNOWN = {
     "CONTINUITY_ALLOWED_HOSTS",
     "CONTINUITY_TRUSTED_ORIGINS",
     "CONTINUITY_BEHIND_TLS",
+    "CONTINUITY_SERVES_TLS",
     "CONTINUITY_DEBUG",
     "CONTINUITY_CHROMIUM",
 }
@@ -72,6 +74,7 @@ DATA_DIR.mkdir(parents=True, exist_ok=True)
 SECRET_KEY = _secret_key(DATA_DIR)
 DEBUG = _switch("CONTINUITY_DEBUG")
 BEHIND_TLS = _switch("CONTINUITY_BEHIND_TLS")
+SERVES_TLS = _switch("CONTINUITY_SERVES_TLS")
 ALLOWED_HOSTS = _listed("CONTINUITY_ALLOWED_HOSTS") or ["localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = _listed("CONTINUITY_TRUSTED_ORIGINS")
 
@@ -174,11 +177,13 @@ AXES_LOCKOUT_CALLABLE = "api.errors.locked_out"
 
 # The phone is signed in once and then lives in a trailer for weeks without a good network.
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_TLS
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_TLS or SERVES_TLS
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "api.errors.csrf_failure"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
+# Not with SERVES_TLS: a header is then anybody's word, and a browser that was told to use HTTPS only would no
+# longer open the same names at another port, where the authority's page and `up` without --lan are.
 if BEHIND_TLS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30

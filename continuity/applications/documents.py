@@ -108,6 +108,10 @@ class Photo(Part):
     taken_at: Moment
 
 
+HEALTH_CODES = frozenset({"adhesive_on_allergy_list", "adhesive_no_patch_test", "adhesive_reaction_recorded"})
+"""The codes of the warnings that tell something of the performer's health."""
+
+
 class Override(Part):
     """A warning the artist read and went past: its words then, when, and why."""
 
@@ -152,8 +156,14 @@ class ApplicationDocument(Document):
 
     @classmethod
     def without_health(cls, document: dict[str, Any]) -> dict[str, Any]:
-        """Without the skin notes, and without the photos of the bare skin after removal."""
+        """Without the skin notes, what was overridden of health, and photos of bare skin after removal."""
         shown = super().without_health(document)
+        # A phone writes these into `health_overridden`; wherever they stand, they are not for everybody.
+        shown["overridden"] = {
+            key: override
+            for key, override in document["overridden"].items()
+            if key.partition(":")[0] not in HEALTH_CODES
+        }
         shown["photos"] = {
             item: photo
             for item, photo in document["photos"].items()

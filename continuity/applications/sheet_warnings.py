@@ -12,13 +12,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from uuid import UUID
 
-from continuity.applications.documents import ApplicationDocument
+from continuity.applications.documents import HEALTH_CODES, ApplicationDocument
 from continuity.people.documents import PatchTestResult, PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, CopyState, MaterialDocument
 from continuity.stock.edge import edge_solvent_fits
 from continuity.stock.grade import Grade, grade_serves
 
-HEALTH_CODES = frozenset({"adhesive_on_allergy_list", "adhesive_no_patch_test", "adhesive_reaction_recorded"})
+# As the phone writes them; not from the locale, so that both sides say the same words everywhere.
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sept", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,9 @@ def _copy_warnings(facts: SheetFacts) -> Iterator[SheetWarning]:
             )
         if copy.use_by and copy.use_by < sheet.date:
             yield SheetWarning(
-                "copy_past_shelf_date", use.copy_used, f"Copy {copy.serial} was to be used by {copy.use_by}."
+                "copy_past_shelf_date",
+                use.copy_used,
+                f"Copy {copy.serial} was to be used by {_date_words(copy.use_by)}.",
             )
         used_before = use.copy_used in facts.used_elsewhere or use.copy_used in taken
         if used_before or copy.state in {CopyState.APPLIED, CopyState.USED_UP}:
@@ -162,6 +165,12 @@ def _material_warnings(facts: SheetFacts) -> Iterator[SheetWarning]:
             continue
         material = facts.materials[material_id]
         if material.expires_on and material.expires_on < sheet.date:
+            # The date is the lot's: another lot of the same name may be in date.
+            name = f"{material.name}, lot {material.lot}," if material.lot else material.name
             yield SheetWarning(
-                "material_past_date", material_id, f"{material.name} expired on {material.expires_on}."
+                "material_past_date", material_id, f"{name} expired on {_date_words(material.expires_on)}."
             )
+
+
+def _date_words(day: datetime.date) -> str:
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"

@@ -24,6 +24,15 @@ def find() -> Path | None:
     return Path(found) if found else None
 
 
+def ensure_certutil() -> None:
+    """Sees to the program by which a browser is made to trust an authority; the tests go on without it.
+
+    Raises CannotGoOn when it could be installed, and was not.
+    """
+    if shutil.which("certutil") is None and debian.can_install():
+        debian.install("libnss3-tools")
+
+
 def find_or_install() -> Path:
     """Raises CannotGoOn when there is none and none can be installed."""
     browser = find()

@@ -102,6 +102,7 @@ class Verification:
         heading = "Browser tests"
         try:
             browser = chromium.find_or_install()
+            chromium.ensure_certutil()
             frontend.ensure_built()
         except CannotGoOn as why:
             self.report.could_not_run(heading, why)

@@ -53,11 +53,11 @@ class Application:
     note: str | None = None
 
 
-BROW_GLUE = (("under the piece", "silicone_adhesive"), ("edge", "acrylic_adhesive"))
-DOUBLE_GLUE = (("whole piece", "silicone_adhesive"),)
-CHEEK_GLUE = (("whole piece", "acrylic_adhesive"),)
-GRAZE_GLUE = (("both pieces", "spirit_gum"),)
-SCAR_GLUE = (("under the transfer", "acrylic_adhesive"),)
+BROW_GLUE = (("Brow", "silicone_adhesive"), ("Edges", "acrylic_adhesive"))
+DOUBLE_GLUE = (("Brow", "silicone_adhesive"),)
+CHEEK_GLUE = (("Cheek", "acrylic_adhesive"),)
+GRAZE_GLUE = (("Jaw", "spirit_gum"),)
+SCAR_GLUE = (("Under the transfer", "acrylic_adhesive"),)
 
 TESTS = (
     Application(
@@ -149,8 +149,7 @@ FIRST_DAYS = (
         remover="silicone_remover", copy_after="Full of mud.", skin_after="Nothing to see.", artist="head",
     ),
     Application(
-        -4, "petra", "maren_day_1", ("22A",), ("CD-03",),
-        (("whole piece", "silicone_adhesive"), ("edge", "acrylic_adhesive")), "alcohol", "14:40", "16:00",
+        -4, "petra", "maren_day_1", ("22A",), ("CD-03",), BROW_GLUE, "alcohol", "14:40", "16:00",
         ((APPLIED, CLOSE_UP, "16:02"),),
         spoiled=(("CD-02", "Edge dissolved too far: too much alcohol."),), on_camera="16:40",
         touch_ups=(("17:30", "Heat: edge up at the temple."),), removed="19:10", remover="silicone_remover",

@@ -6,71 +6,85 @@ import argparse
 import os
 import socket
 import sys
+from contextlib import ExitStack
+from pathlib import Path
 
+from continuity.bootstrap import addresses
+from continuity.bootstrap.console import CannotGoOn, say
 from continuity.serving.beside import watching
 from continuity.serving.server import server
 
-THIS_MACHINE = ("localhost", "127.0.0.1", "[::1]")
-EVERY_ADDRESS = {"0.0.0.0", "::"}  # noqa: S104 - to compare with, not to bind to
+LOOPBACK = ("127.0.0.1", "::1")
+EVERYWHERE = {addresses.EVERY_IPV4, addresses.EVERY_ADDRESS}
 
 
-def allowed_hosts(host: str) -> list[str]:
-    """The names and addresses that this machine is asked for when it serves on the address `host`."""
-    hosts = [*THIS_MACHINE]
-    if host in EVERY_ADDRESS:
-        name = socket.gethostname()
-        hosts += [name, f"{name}.local", *own_addresses()]
-    else:
-        hosts.append(f"[{host}]" if ":" in host else host)
-    return list(dict.fromkeys(hosts))
-
-
-def own_addresses() -> list[str]:
-    """The IPv4 address by which this machine reaches its network, if it has one."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            # Connecting a datagram socket sends nothing: it only asks which way such an address would go.
-            probe.connect(("192.0.2.1", 9))
-        except OSError:
-            return []
-        return [str(probe.getsockname()[0])]
+def allowed_hosts(*served: str) -> list[str]:
+    """The names and addresses that this machine is asked for when it serves on, or as, those in `served`."""
+    hosts = ["localhost", *LOOPBACK]
+    for host in served:
+        if host in EVERYWHERE:
+            hosts += [socket.gethostname(), *addresses.own_names(), *map(str, addresses.own_addresses())]
+        else:
+            hosts.append(host)
+    return list(dict.fromkeys(f"[{host}]" if ":" in host else host for host in hosts))
 
 
 def address_to_open(host: str, port: int) -> str:
-    shown = (own_addresses() or ["127.0.0.1"])[0] if host in EVERY_ADDRESS else host
-    return f"http://{f'[{shown}]' if ':' in shown else shown}:{port}/"
+    if host in EVERYWHERE:
+        host = str(next(iter(addresses.own_addresses()), LOOPBACK[0]))
+    return addresses.url("http", host, port)
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m continuity.serving")
-    parser.add_argument("--host", required=True)
+    parser.add_argument("--host", help="serve plain HTTP on this address")
+    parser.add_argument("--address", action="append", help="serve HTTPS to phones under this address or name")
     parser.add_argument("--port", type=int, required=True)
+    parser.add_argument("--authority-port", type=int)
     parser.add_argument("--demo", action="store_true")
     options = parser.parse_args()
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "continuity.settings")
-    os.environ.setdefault("CONTINUITY_ALLOWED_HOSTS", ",".join(allowed_hosts(options.host)))
+    served = [*options.address, *addresses.own_names()] if options.address else [options.host]
+    os.environ.setdefault("CONTINUITY_ALLOWED_HOSTS", ",".join(allowed_hosts(*served)))
+    if options.address:
+        os.environ["CONTINUITY_SERVES_TLS"] = "1"
 
     import django
+    from django.conf import settings
     from django.core.management import call_command
     from django.db import connections
 
     django.setup()
-    call_command("migrate", verbosity=0, interactive=False)
-    call_command("collectstatic", verbosity=0, interactive=False)
+    with ExitStack() as until_the_end:
+        if options.address:
+            from continuity.serving import lan
 
-    from continuity.serving.first_start import who_can_sign_in
+            host = addresses.to_serve_on(options.address)
+            network = lan.prepare(settings.DATA_DIR, options.address, options.port, options.authority_port)
+            until_the_end.enter_context(network.page_served(host))
+            certificate: Path | None = network.certificates.server
+            where = network.lines()
+        else:
+            host, certificate = options.host, None
+            where = [f"Open {address_to_open(host, options.port)}"]
+        call_command("migrate", verbosity=0, interactive=False)
+        call_command("collectstatic", verbosity=0, interactive=False)
 
-    lines = who_can_sign_in(demo=options.demo)
-    # The workers are forked from this process, and no connection may be shared with them.
-    connections.close_all()
-    lines = ["", f"Open {address_to_open(options.host, options.port)}", *lines, "Ctrl-C stops it."]
-    print("\n".join(lines), flush=True)
-    with watching():
-        server(options.host, options.port).serve()
+        from continuity.serving.first_start import who_can_sign_in
+
+        who = who_can_sign_in(demo=options.demo)
+        # The workers are forked from this process, and no connection may be shared with them.
+        connections.close_all()
+        print("\n".join(["", *where, *who, "Ctrl-C stops it."]), flush=True)
+        with watching():
+            server(host, options.port, certificate).serve()
 
 
 if __name__ == "__main__":
     try:
         main()
+    except CannotGoOn as stopped:
+        say(str(stopped))
+        sys.exit(stopped.exit_code)
     except KeyboardInterrupt:
         sys.exit(130)

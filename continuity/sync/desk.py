@@ -250,21 +250,25 @@ class Desk:
 
     def _apply(self, entry: Entry, kind: RecordKind, head: Record | None) -> bool:
         """Apply an entry to its record; True when something of it is kept as a conflict."""
+        unseen: list[dict[str, Any]] = []
+        merged = Merged(apply_merge_patch({}, entry.patch), ())
         if head:
             self.write()
-        merged = self._merged(entry, head)
+            unseen = self._unseen(entry)
+            merged = merge_stale_edit(head.document, entry.patch, unseen)
         document = self._validated(kind, merged.document)
         self._check_references(document)
         before = self.records.document(kind.document, head.id) if head else None
         self.writing = True
         entry.seq = self._next_seq()
-        sort = ConflictSort.STALE_EDIT
         withdrawn = bool(entry.withdrawal) or bool(head and head.withdrawn)
         conflicts: list[Document] = []
-        if head and head.withdrawn and not entry.withdrawal:
+        if head and (any(unseen) if entry.withdrawal else head.withdrawn):
+            # One took it back, the other wrote on, in whichever order they came.
             sort = ConflictSort.EDIT_OF_WITHDRAWN
             conflicts.append(self._conflict(sort, entry, kind, head.document, merged.collisions))
         elif head and merged.collisions:
+            sort = ConflictSort.STALE_EDIT
             conflicts.append(self._conflict(sort, entry, kind, head.document, merged.collisions))
         if entry._state.adding:
             self.rows.add(entry)
@@ -292,9 +296,8 @@ class Desk:
             self.rows.change(Entry, entry.id, conflict=True)
         return bool(conflicts)
 
-    def _merged(self, entry: Entry, head: Record | None) -> Merged:
-        if head is None:
-            return Merged(apply_merge_patch({}, entry.patch), ())
+    def _unseen(self, entry: Entry) -> list[dict[str, Any]]:
+        """What others have written to the record that the maker of this entry had not seen."""
         chain = list(
             Entry.objects.filter(record=entry.record, state="applied")
             .order_by("seq")
@@ -306,8 +309,7 @@ class Desk:
         while ancestor is not None and ancestor in based_on and ancestor not in known:
             known.add(ancestor)
             ancestor = based_on[ancestor]
-        unseen = [link.patch for link in chain if link.id not in known and (link.seq or 0) > entry.seen]
-        return merge_stale_edit(head.document, entry.patch, unseen)
+        return [link.patch for link in chain if link.id not in known and (link.seq or 0) > entry.seen]
 
     def _validated(self, kind: RecordKind, document: dict[str, Any]) -> Document:
         try:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import fcntl
 import threading
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from uuid import UUID
 
+from django.conf import settings
 from django.db import IntegrityError, OperationalError, connection, transaction
 
 from continuity.people.models import Membership
@@ -49,7 +52,8 @@ class Door:
             self._waiting.append(push)
         with self._inside:
             if not push.done:
-                take_in(self.production_id, self._who_comes_along(push))
+                with one_process_at_a_time():
+                    take_in(self.production_id, self._who_comes_along(push))
 
     def _who_comes_along(self, push: Push) -> list[Push]:
         together, room = [push], AT_ONE_SITTING - len(push.read)
@@ -60,6 +64,18 @@ class Door:
                     room -= len(other.read)
             self._waiting = [other for other in self._waiting if other not in together]
         return together
+
+
+@contextmanager
+def one_process_at_a_time() -> Iterator[None]:
+    """Wait for the server's other processes too. A writer that SQLite makes wait sleeps longer and longer,
+    and others pass it meanwhile; a lock on a file wakes it at once, as PostgreSQL's own lock does."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with open(settings.DATA_DIR / "door", "w") as door:
+        fcntl.flock(door, fcntl.LOCK_EX)
+        yield
 
 
 _doors: dict[UUID, Door] = {}

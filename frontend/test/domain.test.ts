@@ -2,7 +2,7 @@
 
 import { describe, expect, test } from "vitest";
 import { copyStates, nextCopies, scenesShot } from "../src/domain/copyState";
-import { clockIn, dayIn, minutesWords, momentAt, toMoment } from "../src/domain/moment";
+import { clockIn, dayIn, minutesWords, momentAt, momentFrom, toMoment } from "../src/domain/moment";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
 import type { ApplicationDocument, CopyDocument, ShootDayDocument } from "../src/types";
 
@@ -157,6 +157,13 @@ describe("dates and times", () => {
   });
   test.each(["Europe/London", "America/New_York", "Asia/Kolkata", "Pacific/Auckland"])("a time on the clock in %s comes back as it was", (zone) => {
     for (const day of ["2026-01-15", "2026-03-29", "2026-07-15", "2026-10-25"]) expect(clockIn(zone, momentAt(zone, day, "05:45"))).toBe("05:45");
+  });
+  test("a time written afterwards is of the day of the start, or of the night that follows", () => {
+    const start = "2026-03-02T17:30:40Z";
+    const from = (time: string) => Date.parse(momentFrom("Europe/London", start, time));
+    expect(from("23:45")).toBe(Date.parse("2026-03-02T23:45:00Z"));
+    expect(from("00:10")).toBe(Date.parse("2026-03-03T00:10:00Z"));
+    expect(from("17:30")).toBe(Date.parse("2026-03-02T17:30:00Z"));
   });
   test("lengths of time", () => {
     expect([minutesWords(40), minutesWords(60), minutesWords(125.4)]).toEqual(["40 min", "1 h 00 min", "2 h 05 min"]);

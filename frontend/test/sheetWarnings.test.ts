@@ -17,6 +17,8 @@ interface Case {
   used_elsewhere: string[];
   grades?: Record<string, Grade>;
   expected: string[];
+  /** What is said, where a case gives it: the server says the same. */
+  words?: string[];
 }
 
 const mapOf = <T>(table: Record<string, T>): Map<string, T> => new Map(Object.entries(table));
@@ -28,6 +30,7 @@ test.each(cases as unknown as Case[])("$name", (one) => {
   });
   expect(warnings.map((warning) => warning.key)).toEqual(one.expected);
   expect(warnings.every((warning) => warning.words.endsWith("."))).toBe(true);
+  if (one.words) expect(warnings.map((warning) => warning.words)).toEqual(one.words);
 });
 
 test("nothing is said of health where it is not shown", () => {

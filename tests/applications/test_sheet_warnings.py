@@ -13,8 +13,8 @@ from uuid import UUID
 
 import pytest
 
-from continuity.applications.documents import ApplicationDocument
-from continuity.applications.sheet_warnings import HEALTH_CODES, SheetFacts, sheet_warnings
+from continuity.applications.documents import HEALTH_CODES, ApplicationDocument
+from continuity.applications.sheet_warnings import SheetFacts, sheet_warnings
 from continuity.people.documents import PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
 from continuity.stock.grade import Grade
@@ -63,6 +63,18 @@ def _facts(case: dict[str, Any]) -> SheetFacts:
 @pytest.mark.parametrize("case", CASES, ids=lambda case: str(case["name"]))
 def test_a_sheet_warns_of_this_and_of_nothing_else(case: dict[str, Any]) -> None:
     assert [warning.key for warning in sheet_warnings(_facts(case))] == case["expected"]
+
+
+IN_WORDS = [case for case in CASES if "words" in case]
+
+
+@pytest.mark.parametrize("case", IN_WORDS, ids=lambda case: str(case["name"]))
+def test_a_warning_is_told_in_the_words_the_phone_uses(case: dict[str, Any]) -> None:
+    assert [warning.words for warning in sheet_warnings(_facts(case))] == case["words"]
+
+
+def test_the_cases_give_the_words_of_every_code() -> None:
+    assert {key.partition(":")[0] for case in IN_WORDS for key in case["expected"]} == CODES
 
 
 def test_the_cases_cover_every_code() -> None:

@@ -14,8 +14,9 @@ from pathlib import Path
 
 import pytest
 
+from continuity.bootstrap.addresses import own_addresses
 from continuity.bootstrap.places import ROOT
-from continuity.serving.__main__ import address_to_open, allowed_hosts, own_addresses
+from continuity.serving.__main__ import address_to_open, allowed_hosts
 
 
 def free_port() -> int:
@@ -95,5 +96,5 @@ def test_the_address_to_open_is_one_that_a_browser_can_open() -> None:
 def test_the_server_answers_to_the_address_it_serves_on() -> None:
     assert "192.168.1.20" in allowed_hosts("192.168.1.20")
     assert "[fd00::20]" in allowed_hosts("fd00::20")
-    assert set(own_addresses()) <= set(allowed_hosts("0.0.0.0"))
+    assert {str(address) for address in own_addresses()} <= set(allowed_hosts("0.0.0.0"))
     assert "192.168.1.20" not in allowed_hosts("127.0.0.1")

@@ -40,6 +40,8 @@ def _sheet_with_health(show: Show, raw: bytes) -> Json:
         adhesives={new_id(): {"zone": "brow", "material": show.adhesive}},
         skin_after=SECRET,
         health_overridden={key: {"words": SECRET, "at": "2026-11-25T05:00:00Z", "why": SECRET}},
+        # Not where a phone of ours writes it; it must not reach the others for that.
+        overridden={key: {"words": SECRET, "at": "2026-11-25T05:00:00Z"}},
         photos=photos(photo(raw, moment="removed")),
     )
     show.set_artist.send_ok(entry)

@@ -141,6 +141,24 @@ def test_an_edit_of_a_withdrawn_record_is_kept_and_shown(show: Show, sheet: Shee
     assert_kept_once(show, sheet, taken_back, mine)
 
 
+def test_a_record_taken_back_over_an_unseen_edit_is_shown(show: Show, sheet: Sheet) -> None:
+    theirs = show.head.edit(sheet, {"copy_after": "Torn at the edge"})
+    mine = show.set_artist.edit(sheet, {}, withdrawn="Entered twice")
+    show.head.send_ok(theirs)
+    assert show.set_artist.send(mine)[0]["result"] == "conflict"
+    record = show.head.record(sheet["record"])
+    assert (record["withdrawn"], record["document"]["copy_after"]) == (True, "Torn at the edge")
+    (conflict,) = show.continuity.conflicts()
+    assert (conflict["sort"], conflict["entry"]) == ("edit_of_withdrawn", mine["id"])
+    assert_kept_once(show, sheet, theirs, mine)
+
+
+def test_a_record_taken_back_with_everything_seen_is_no_conflict(show: Show, sheet: Sheet) -> None:
+    mine = show.set_artist.edit(sheet, {}, withdrawn="Entered twice")
+    assert show.set_artist.send(mine)[0]["result"] == "stored"
+    assert show.continuity.conflicts() == []
+
+
 def test_a_colliding_edit_of_a_withdrawn_record_shows_both_values(show: Show, sheet: Sheet) -> None:
     theirs = show.head.edit(sheet, {"note": "Theirs"})
     taken_back = show.head.edit(theirs, {}, withdrawn="Entered twice")

@@ -45,6 +45,12 @@ export function momentAt(zone: string, day: Day, time: ClockTime): Moment {
   return toMoment(new Date(guess));
 }
 
+/** The first moment from `start` on at which the production's clocks show this time: that day, or the next after midnight. */
+export function momentFrom(zone: string, start: Moment, time: ClockTime): Moment {
+  const day = dayIn(zone, new Date(start));
+  return momentAt(zone, time < clockIn(zone, start) ? addDays(day, 1) : day, time);
+}
+
 export function addDays(day: Day, days: number): Day {
   return new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
 }

@@ -2,7 +2,7 @@
 // The server has the same rules in continuity/applications/sheet_warnings.py; tests/cases/sheet_warnings.json holds
 // the two together. Common practice, no source; the product's safety data sheet and licensed practice decide.
 
-import type { ApplianceDocument, ApplicationDocument, CopyDocument, EdgeSolvent, Encapsulator, Grade, Id, MaterialDocument, Moment, PerformerDocument } from "../types";
+import type { ApplianceDocument, ApplicationDocument, CopyDocument, Day, EdgeSolvent, Encapsulator, Grade, Id, MaterialDocument, Moment, PerformerDocument } from "../types";
 import { gradeServes } from "./copyState";
 
 export interface SheetWarning {
@@ -78,7 +78,7 @@ function copyWarnings({ sheet, copies, appliances, materials, performerNames, us
     if (!gradeServes(copy.grade, wanted)) {
       warn("copy_grade_too_low", id, `Copy ${copy.serial} is ${copy.grade} grade; ${appliance.name} wants ${wanted}.`);
     }
-    if (copy.use_by && copy.use_by < sheet.date) warn("copy_past_shelf_date", id, `Copy ${copy.serial} was to be used by ${copy.use_by}.`);
+    if (copy.use_by && copy.use_by < sheet.date) warn("copy_past_shelf_date", id, `Copy ${copy.serial} was to be used by ${dateWords(copy.use_by)}.`);
     const state = copy.state ?? "shop";
     if (usedElsewhere.has(id) || taken.has(id) || state === "applied" || state === "used_up") {
       warn("copy_already_used", id, `Copy ${copy.serial} is already used.`);
@@ -94,6 +94,13 @@ function copyWarnings({ sheet, copies, appliances, materials, performerNames, us
     }
   }
 }
+
+/** "16 Nov 2026". Not by Intl, whose short months differ between browsers: the server says the same words. */
+function dateWords(day: Day): string {
+  const [year, month, date] = day.split("-").map(Number);
+  return `${date} ${MONTHS[month! - 1]} ${year}`;
+}
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sept", "Oct", "Nov", "Dec"];
 
 const folded = (text: string): string => text.trim().toLowerCase().replaceAll("ß", "ss");
 
@@ -124,7 +131,9 @@ function materialWarnings({ sheet, materials }: SheetFacts, warn: Warn): void {
   for (const id of used) {
     const material = id ? materials.get(id) : undefined;
     if (material?.expires_on && material.expires_on < sheet.date) {
-      warn("material_past_date", id!, `${material.name} expired on ${material.expires_on}.`);
+      // The date is the lot's: another lot of the same name may be in date.
+      const name = material.lot ? `${material.name}, lot ${material.lot},` : material.name;
+      warn("material_past_date", id!, `${name} expired on ${dateWords(material.expires_on)}.`);
     }
   }
 }

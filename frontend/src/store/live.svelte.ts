@@ -71,6 +71,9 @@ export class Records<K extends Kind> {
   get(id: Id | undefined | null): Rec<K> | undefined { return id ? this.#live.value.byId.get(id) : undefined; }
 }
 
+/** Whether these kinds have been read: until then a name would be "not known here" though it is. All are read at once. */
+export const allReady = (...kinds: Kind[]): boolean => kinds.map((kind) => recordsOf(kind).ready).every(Boolean);
+
 const views = new Map<Kind, Records<Kind>>();
 
 export function recordsOf<K extends Kind>(kind: K): Records<K> {

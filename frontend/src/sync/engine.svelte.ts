@@ -1,13 +1,13 @@
 // Decides when to send and to pull, and knows how things stand. Start it once with `engine.start()`.
 //
-//   engine.notSent     entries and photos still to go          engine.needsYou    refused for good
+//   engine.notSent     entries and photos still to go; null until they have been counted
+//   engine.unsent      that and what was refused for good, or null; unsentWords(engine.unsent) says it
 //   engine.sending     a round is running                      engine.problem     why nothing goes, in words, or null
 //   engine.kick()      something was written: send soon        engine.sendNow()   the button: no waiting
 //
 // It sends on load, when the network comes back, when the app is looked at again, after every save, and on a timer
 // while it is looked at. Background Sync is not relied on: iOS has none.
 
-import { liveQuery } from "dexie";
 import { db } from "../db";
 import { api, NoAnswer } from "./api";
 import { backoff } from "./backoff";
@@ -15,6 +15,7 @@ import { sendFiles } from "./files";
 import { pull } from "./pull";
 import { type SendContext, type Stop, sendEntries } from "./send";
 import { session } from "./session.svelte";
+import { type UnsentCounts, watchUnsent } from "./unsent";
 import { hold } from "../update.svelte";
 
 const EVERY = 15_000;
@@ -30,9 +31,7 @@ class Engine {
   sending = $state(false);
   problem = $state<string | null>(null);
   stop = $state<Stop>("done");
-  entries = $state(0);
-  photos = $state(0);
-  needsYou = $state(0);
+  unsent = $state.raw<UnsentCounts | null>(null);
   lastHeard = $state<number | null>(null);
   /** The browser's promise not to clear the store: true, false, or null where it cannot be asked. */
   persisted = $state<boolean | null>(null);
@@ -42,20 +41,12 @@ class Engine {
   #notBefore = 0;
   #timer: ReturnType<typeof setTimeout> | undefined;
 
-  get notSent(): number {
-    return this.entries + this.photos;
+  get notSent(): number | null {
+    return this.unsent && this.unsent.notSent;
   }
 
   start(): void {
-    liveQuery(async () => ({
-      entries: await db.outbox.where("state").equals("waiting").count(),
-      refused: await db.outbox.where("state").equals("refused").count(),
-      photos: await db.photoIndex.toArray(),
-    })).subscribe((counts) => {
-      this.entries = counts.entries;
-      this.photos = counts.photos.filter((row) => row.state === "waiting").length;
-      this.needsYou = counts.refused + counts.photos.filter((row) => row.state === "unreadable").length;
-    });
+    watchUnsent(db, (counts) => (this.unsent = counts));
     addEventListener("online", () => void this.sendNow());
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "visible") void this.sendNow();

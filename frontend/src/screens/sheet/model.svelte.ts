@@ -7,7 +7,7 @@ import { dayIn, now } from "../../domain/moment";
 import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
 import { stageOf } from "../../domain/stage";
 import { appliancesFor, documents, draftSheet, proposedCopies } from "../../store/day.svelte";
-import { recordsOf, unsentOf, zone } from "../../store/live.svelte";
+import { allReady, recordsOf, unsentOf, zone } from "../../store/live.svelte";
 import { NoRoom, type Patch, save, withdraw } from "../../store/save";
 import { readPhoto } from "../../sync/photo";
 import { session } from "../../sync/session.svelte";
@@ -43,11 +43,15 @@ export class SheetModel {
 
   readonly #given: { performer: Id; look: Id; date: string; scenes: Id[]; appliances: Id[] | null } | null = null;
 
+  /** Whether all that the sheet names has been read. */
+  get ready(): boolean {
+    return allReady("application", "performer", "character", "look", "crew", "copy", "appliance", "material", "recipe", "scene", "production");
+  }
+
   /** Fills in a new sheet once everything it is made from has been read; call from an effect. */
   prepare(): void {
     if (this.#made || this.#draft || !this.#given) return;
-    const kinds = ["appliance", "copy", "application", "material", "recipe", "look"] as const;
-    if (!kinds.every((kind) => recordsOf(kind).ready) || !session.production) return;
+    if (!this.ready || !session.production) return;
     const { appliances, performer, look } = this.#given;
     this.#draft = draftSheet({ ...this.#given, appliances: appliances ?? appliancesFor(look, performer), artist: session.production.crew });
   }

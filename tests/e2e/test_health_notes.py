@@ -1,0 +1,64 @@
+"""What is told of a performer's health stays with those who apply, and the head."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from .phone import NewPhone, Phone
+from .served import Json, Served, expect_soon
+
+PERFORMER, LOOK = "Tamsin Oakhollow", "Cut brow, fresh"
+ALLERGY_NOTE = "Told by herself; no spirit gum."  # of the demo
+WHY = "Two square millimetres, on the wig lace only"
+WARNING = re.compile("Spirit gum: colophony is on the performer's allergy list")
+
+
+def test_a_health_warning_gone_past_is_written_down_and_not_shown_to_continuity(
+    new_phone: NewPhone, served: Served
+) -> None:
+    known = set(served.documents("application"))
+    artist = new_phone("artist")
+    artist.sitting(PERFORMER, LOOK).click()
+    artist.tap("Start")
+    artist.add_adhesive("Edges", "Spirit gum, lot SG-31")
+    artist.go_past_warning(WARNING, WHY)
+
+    def gone_past() -> list[Json]:
+        new = [sheet for key, sheet in served.documents("application").items() if key not in known]
+        warnings = [one for sheet in new for one in sheet.get("health_overridden", {}).items()]
+        return [given for key, given in warnings if key.startswith("adhesive_on_allergy_list:")]
+
+    expect_soon(lambda: [given.get("why") for given in gone_past()], [WHY])
+    assert WARNING.search(gone_past()[0]["words"])
+    assert gone_past()[0]["at"]
+
+    continuity = new_phone("continuity")
+    continuity.sitting(PERFORMER, LOOK).click()
+    expect(continuity.section("Adhesive and edge")).to_contain_text("Spirit gum")
+    expect(continuity.page.get_by_text("allergy")).to_have_count(0)
+    assert WHY in str(artist.everything_kept())
+    assert WHY not in str(continuity.everything_kept())
+    assert "health_overridden" not in str(continuity.everything_kept())
+
+
+@pytest.mark.parametrize(
+    ("username", "sees"), [("artist", True), ("head", True), ("continuity", False), ("shop", False)]
+)
+def test_who_sees_allergies_and_patch_tests(new_phone: NewPhone, username: str, sees: bool) -> None:
+    phone = new_phone(username)
+    opens_performer(phone)
+    seen = 1 if sees else 0
+    expect(phone.page.get_by_role("button", name="Add an allergy")).to_have_count(seen)
+    expect(phone.page.get_by_role("button", name="Add a patch test")).to_have_count(seen)
+    assert (ALLERGY_NOTE in str(phone.everything_kept())) is sees
+
+
+def opens_performer(phone: Phone) -> None:
+    phone.go("Set-up")
+    phone.page.get_by_role("link", name="Performers").click()
+    phone.page.get_by_role("link", name=re.compile(f"^{PERFORMER}")).click()
+    expect(phone.heading(PERFORMER)).to_be_visible()
+    expect(phone.page.get_by_label("Name", exact=True)).to_have_value(PERFORMER)

@@ -1,0 +1,161 @@
+"""A production made from nothing on a phone, and scenes from a file."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from playwright.sync_api import Locator, expect
+
+from .phone import NewPhone, Phone
+from .served import Served
+
+
+class Form:
+    """The form that Set-up leads to next, for the first record of its kind."""
+
+    def __init__(self, phone: Phone, one: str) -> None:
+        phone.go("Set-up")
+        phone.page.get_by_role("link", name=f"Next: add the first {one}").click()
+        self.phone = phone
+        self.page = phone.page
+
+    def fill(self, label: str, words: str) -> None:
+        self.page.get_by_label(label, exact=True).fill(words)
+
+    def pick(self, label: str, words: str) -> None:
+        self._field(label).select_option(label=words)
+
+    def choose(self, label: str, words: str) -> None:
+        self.page.get_by_role("group", name=label).get_by_role("radio", name=words).check()
+
+    def save(self, words: str) -> None:
+        self.phone.tap(words)
+        expect(self.page.get_by_role("button", name=words)).to_be_hidden()
+
+    def _field(self, label: str) -> Locator:
+        return self.page.get_by_label(label).first
+
+
+def test_a_production_from_nothing(new_phone: NewPhone, served: Served) -> None:
+    head = new_phone("head")
+    head.go("Set-up")
+    head.page.get_by_role("link", name="Begin another production").click()
+    head.page.get_by_label("Name").fill("The Quiet Weir")
+    head.page.get_by_label("Time zone").fill("Europe/London")
+    head.tap("Begin it")
+    expect(head.page.get_by_test_id("unsent-line")).to_contain_text("The Quiet Weir")
+    head.cut_network()
+    fill_in(head)
+    head.restore_network()
+    head.expect_not_sent(0)
+
+    head.go("Cover")
+    head.expect_spares_on_cover("Split lip", 3)
+    expect(head.page.get_by_role("link", name="Split lip, 3 spares, covered to its last day")).to_be_visible()
+    head.page.get_by_role("link", name="Split lip, 3 spares").click()
+    expect(head.page.get_by_role("row").filter(has_text="1 application, 1 copy")).to_be_visible()
+    # What the demo has stays the demo's.
+    head.go("Today")
+    people = head.page.get_by_role("article").get_by_role("heading", level=3)
+    expect(people).to_have_text(["Odile Marchbank"])
+
+    [production] = served.rows("SELECT id FROM schedule_production WHERE name = 'The Quiet Weir'")
+    kinds = served.rows(
+        "SELECT kind, count(*) AS records FROM sync_record WHERE production_id = ? GROUP BY kind",
+        production["id"],
+    )
+    made = {row["kind"]: row["records"] for row in kinds}
+    once = ("unit", "performer", "character", "appliance", "look", "material", "scene", "shoot_day")
+    assert made == {**dict.fromkeys(once, 1), "copy": 3, "production": 1, "crew": 1}
+
+
+def fill_in(head: Phone) -> None:
+    unit = Form(head, "unit")
+    unit.fill("Name", "Main unit")
+    unit.save("Save the unit")
+    performer = Form(head, "performer")
+    performer.fill("Name", "Odile Marchbank")
+    performer.save("Save the performer")
+    character = Form(head, "character")
+    character.fill("Name", "The weir keeper")
+    character.pick("Played by", "Odile Marchbank")
+    character.save("Save the character")
+    appliance = Form(head, "appliance")
+    appliance.fill("Name", "Split lip")
+    appliance.pick("Made for", "Odile Marchbank")
+    appliance.choose("Edge made of", "Alcohol-soluble cap plastic")
+    # The only solvent that moves this edge is chosen with it.
+    expect(head.page.get_by_role("radio", name="99 % alcohol")).to_be_checked()
+    appliance.save("Save the appliance")
+    look = Form(head, "look")
+    look.pick("Character", "The weir keeper")
+    look.fill("Name", "Split lip, fresh")
+    head.page.get_by_role("checkbox", name="Split lip").check()
+    look.save("Save the look")
+    copy = Form(head, "copy")
+    copy.fill("How many", "3")
+    head.page.get_by_label("How many", exact=True).blur()
+    copy.choose("Where they are", "On set")
+    copy.save("Save 3 copies")
+    material = Form(head, "material")
+    material.fill("Name", "Silicone adhesive")
+    material.choose("What it is for", "Adhesive")
+    material.save("Save the material")
+    scene = Form(head, "scene")
+    scene.fill("Number", "A1")
+    head.tap("Add who is in it")
+    scene.pick("Character", "The weir keeper")
+    scene.pick("Look", "Split lip, fresh")
+    scene.save("Save the scene")
+    shoot_day = Form(head, "shoot day")
+    shoot_day.pick("Add a scene", "A1")
+    shoot_day.save("Save the shoot day")
+
+
+def test_scenes_from_a_file(new_phone: NewPhone, served: Served, tmp_path: Path) -> None:
+    phone = new_phone("continuity")
+    phone.go("Set-up")
+    phone.page.get_by_role("link", name="Scenes").click()
+    phone.page.get_by_role("link", name="Take them from a CSV file").click()
+    with phone.page.expect_download() as download:
+        phone.tap("Download the template")
+    template = tmp_path / download.value.suggested_filename
+    download.value.save_as(template)
+    with template.open(encoding="utf-8-sig", newline="") as lines:
+        headings = next(csv.reader(lines))
+
+    scenes = tmp_path / "scenes.csv"
+    with scenes.open("w", encoding="utf-8", newline="") as lines:
+        writer = csv.DictWriter(lines, headings)
+        writer.writeheader()
+        look = "Maren Sedge: Cut brow, scar"
+        writer.writerow(
+            {"scene number": "77", "story day": "41", "worn": look, "synopsis": "The weir is opened."}
+        )
+        writer.writerow({"scene number": "78", "story day": "the next day", "synopsis": "Nobody comes."})
+        writer.writerow({"scene number": "79A", "story day": "42", "synopsis": "The lamp is lit."})
+    before = served.documents("scene")
+
+    phone.page.get_by_label("Choose a file").set_input_files(scenes)
+    expect(phone.heading("This would be saved")).to_be_visible()
+    expect(
+        phone.page.get_by_text("2 to add · 0 to change · 0 the same already · 1 cannot be read")
+    ).to_be_visible()
+    unreadable = phone.page.get_by_role("listitem").filter(has_text="Line 3:")
+    expect(unreadable).to_contain_text("the next day")
+    assert served.documents("scene") == before
+    phone.tap("Save these 2 without the 1 unreadable")
+    expect(phone.page.get_by_text("Saved: 2 added, 0 changed.")).to_be_visible()
+    after = served.documents("scene")
+    added = [scene for key, scene in after.items() if key not in before]
+    assert sorted((scene["number"], scene["story_day"]) for scene in added) == [("77", 41), ("79A", 42)]
+
+    phone.page.get_by_label("Choose a file").set_input_files(scenes)
+    expect(phone.heading("Nothing to save")).to_be_visible()
+    expect(
+        phone.page.get_by_text("0 to add · 0 to change · 2 the same already · 1 cannot be read")
+    ).to_be_visible()
+    phone.page.get_by_role("link", name="‹ Scenes").click()
+    expect(phone.page.get_by_role("link", name="79A")).to_be_visible()
+    assert served.documents("scene") == after
