@@ -5,6 +5,7 @@ A program of its own, because the demo is loaded into a data directory of its ow
 
 from __future__ import annotations
 
+import io
 import os
 import statistics
 import time
@@ -18,7 +19,7 @@ def main() -> None:
     from django.core.management import call_command
 
     django.setup()
-    call_command("load_demo", verbosity=0)
+    call_command("load_demo", stdout=io.StringIO())
 
     from continuity.cover.selectors import cover_of_production
     from continuity.schedule.models import Production
