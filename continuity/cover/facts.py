@@ -56,9 +56,10 @@ def read_facts(
     mine = {"production_id": production_id, "withdrawn": False}
     wanted = None if appliance_ids is None else _with_mates(production_id, appliance_ids)
     appliances = _appliances(mine, wanted)
-    scenes = _scenes(production_id)
+    scenes = _scenes(production_id, wanted)
     shoot_days = _shoot_days(production_id, start, scenes)
-    looks, grades = _looks(production_id, appliances, wanted)
+    worn = {each.look_id for scene in scenes.values() for each in scene.worn}
+    looks, grades = _looks(production_id, appliances, wanted, worn)
     lots = _lots(production_id, start, wanted)
     known = {facts.id for facts, _, _ in appliances}
     return ProductionFacts(
@@ -132,9 +133,16 @@ def _appliances(
     ]
 
 
-def _scenes(production_id: UUID) -> dict[str, demand.PlannedScene]:
+def _scenes(production_id: UUID, wanted: set[UUID] | None) -> dict[str, demand.PlannedScene]:
+    """All scenes, with everybody in them, or those who wear one of the appliances somewhere."""
     worn: dict[UUID, dict[demand.Worn, None]] = defaultdict(dict)
     people = SceneWorn.objects.filter(scene__production_id=production_id, scene__withdrawn=False)
+    if wanted is not None:
+        looks = Look.appliances.through.objects.filter(appliance_id__in=wanted).values("look_id")
+        who = people.filter(look_id__in=looks).values_list("performer_id", "character__performer_id")
+        wearers = {performer or own for performer, own in who.distinct()}
+        named = Q(performer_id__isnull=True, character__performer_id__in=wearers)
+        people = people.filter(Q(performer_id__in=wearers) | named)
     for scene, performer, own, look in people.order_by("id").values_list(
         "scene_id", "performer_id", "character__performer_id", "look_id"
     ):
@@ -198,7 +206,9 @@ def _looks(
     production_id: UUID,
     appliances: list[tuple[ApplianceFacts, int, int | None]],
     wanted: set[UUID] | None,
+    worn: set[str],
 ) -> tuple[dict[str, demand.Look], dict[tuple[str, str], Grade]]:
+    """Every look `worn`, and what the looks say of grades."""
     pieces = {
         facts.id: demand.LookAppliance(facts.id, facts.performer_id, copies, limit)
         for facts, copies, limit in appliances
@@ -208,9 +218,12 @@ def _looks(
     for look, appliance in through.order_by("look_id", "appliance_id").values_list("look_id", "appliance_id"):
         if str(appliance) in pieces:
             of_look[look].append(pieces[str(appliance)])
-    looks, grades = {BARE_FACE.id: BARE_FACE}, {}
-    for key, asked in Look.objects.filter(production_id=production_id).values_list("id", "grades"):
-        looks[str(key)] = demand.Look(str(key), tuple(of_look.get(key, ())))
+    looks = {key: demand.Look(key, ()) for key in worn}
+    looks |= {str(key): demand.Look(str(key), tuple(pieces_of)) for key, pieces_of in of_look.items()}
+    looks[BARE_FACE.id] = BARE_FACE
+    grades = {}
+    asking = Look.objects.filter(production_id=production_id).exclude(grades={})
+    for key, asked in asking.values_list("id", "grades"):
         for appliance_id, grade in asked.items():
             grades[str(key), str(appliance_id)] = Grade(grade)
     return looks, grades
@@ -287,7 +300,7 @@ def _moulds(mine: dict[str, Any], known: set[str]) -> tuple[MouldFacts, ...]:
 
 def _usage_logs(production_id: UUID) -> dict[str, UsageLog]:
     counts: dict[str, dict[str, int]] = defaultdict(dict)
-    uses = CopyUse.objects.filter(application__production_id=production_id, withdrawn=False)
+    uses = CopyUse.objects.filter(copy_used__production_id=production_id, withdrawn=False)
     for appliance, outcome, number in uses.values_list("copy_used__appliance_id", "outcome").annotate(
         number=Count("id")
     ):

@@ -20,9 +20,10 @@ short. Being short can only be overcounted that way, so `p_covered` is a lower b
 from __future__ import annotations
 
 import datetime
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog, posterior
@@ -33,6 +34,7 @@ from continuity.stock.grade import Grade, grade_serves
 NEGLIGIBLE = 1e-15
 EXACT = 1e-9
 
+_DAY = datetime.timedelta(days=1)
 _HIGHEST_FIRST = (Grade.HERO, Grade.MID, Grade.BACKGROUND)
 
 
@@ -153,6 +155,25 @@ def _walked(
             return walk, by_day, 1.0 - by_day[-1][0]
     last = by_day[-1][0] if by_day else 0.0
     return walk, by_day, 1.0 - last if last <= 0.5 else min(1.0, float(walk.left()[1].sum()))
+
+
+def graded_in_blocks(plan: GradedPlan) -> GradedPlan:
+    """As `plan.in_blocks`, of days whose looks ask for one grade, the same on all of a block."""
+    blocks: list[GradedDay] = []
+    apart = {lot.date for lot in plan.supply if lot.date is not None}
+    apart |= {lot.use_by + _DAY for lot in plan.supply if lot.use_by and lot.use_by < datetime.date.max}
+    following = sorted(apart)
+    block: tuple[int, Grade] | None = None
+    for day in plan.days:
+        asked = [grade for grade, copies in day.copies_needed.items() if copies]
+        here = (bisect_right(following, day.date), asked[0]) if len(asked) == 1 else None
+        if here is not None and here == block:
+            (grade,) = asked
+            before = blocks.pop().copies_needed[grade]
+            day = GradedDay(day.date, {grade: before + day.copies_needed[grade]})
+        blocks.append(day)
+        block = here
+    return replace(plan, days=tuple(blocks))
 
 
 def together(plan: GradedPlan) -> Plan:

@@ -9,7 +9,8 @@ set aside for a named scene. A shelf date is the last day on which a copy may be
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from bisect import bisect_right
+from dataclasses import dataclass, replace
 
 from continuity.cover.consumption import Beta, UsageLog
 
@@ -19,6 +20,9 @@ MOST_COPIES = 20_000
 MOST_FOLLOWED = 1_000
 """The same bound for a plan in which copies are not all alike: some pass their shelf date while it runs, some
 are set aside, or some are yet to be poured. What is on hand has to be followed there, copy by copy."""
+
+
+_DAY = datetime.timedelta(days=1)
 
 
 class InvalidPlan(ValueError):
@@ -136,6 +140,30 @@ def all_alike(plan: Plan) -> bool:
     last = plan.days[-1].date
     dates = [lot.use_by for lot in plan.dated] + [arrival.use_by for arrival in plan.arrivals]
     return all(use_by is None or use_by >= last for use_by in dates)
+
+
+def in_blocks(plan: Plan) -> Plan:
+    """The same with days put together, as the last of them, while nothing comes, expires, or is set aside in
+    between. Whoever is short on one of them is short for all that they need together, so the chance of having
+    been short is the same at the end of each such block, and at the end of the plan.
+    """
+    changes = {arrival.date for arrival in plan.arrivals} | {run.date for run in plan.runs}
+    ends = [lot.use_by for lot in plan.dated] + [arrival.use_by for arrival in plan.arrivals]
+    ends += [run.use_by for run in plan.runs] + [aside.use_by for aside in plan.set_aside]
+    # What may be used up to and on a date is gone from the next on.
+    changes |= {use_by + _DAY for use_by in ends if use_by is not None and use_by < datetime.date.max}
+    changes |= {aside.date for aside in plan.set_aside}
+    changes |= {aside.date + _DAY for aside in plan.set_aside if aside.date < datetime.date.max}
+    following = sorted(changes)
+    blocks: list[PlannedDay] = []
+    block: int | None = None
+    for day in plan.days:
+        at = bisect_right(following, day.date)
+        if at == block:
+            day = PlannedDay(day.date, blocks.pop().copies_needed + day.copies_needed)
+        blocks.append(day)
+        block = at
+    return replace(plan, days=tuple(blocks))
 
 
 def allowed_to_be_short(target: float) -> float:

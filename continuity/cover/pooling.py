@@ -13,7 +13,7 @@ of logs is not enough.
 The two numbers are looked for as the mean m = a / (a + b) and the precision n = a + b, in copies. With the
 precision fixed the likelihood is concave in the mean (each term is a sum of log(a + j) and log(b + j)), so
 the best mean is found by a bracketed Newton step. The precision is looked for on a grid of its logarithm and
-then by bisection of the slope, because the likelihood can have its greatest value at either end:
+then where the slope is nothing, because the likelihood can have its greatest value at either end:
 
 - at infinity: the logs differ no more than chance alone makes them, and there is no spread to learn from;
 - at nothing: each log is all good or all spoiled.
@@ -111,21 +111,17 @@ def pooled_prior(logs: Iterable[UsageLog], default: Beta) -> PooledPrior:
     if likelihood.good == 0:
         return answer(Pooling.NONE_GOOD)
 
-    gains = [likelihood.gain(*likelihood.best_mean(math.exp(at)), math.exp(at)) for at in _GRID]
+    gains: list[float] = []
+    near: tuple[float, float] | None = None
+    for at in _GRID:
+        near = likelihood.best_mean(math.exp(at), near)
+        gains.append(likelihood.gain(*near, math.exp(at)))
     best = int(np.argmax(gains))
     if best == len(gains) - 1 or gains[best] <= 0:
         return answer(Pooling.NO_SPREAD)
     if best == 0:
         return answer(Pooling.ALL_OR_NOTHING)
-    low, high = float(_GRID[best - 1]), float(_GRID[best + 1])
-    for _ in range(_STEPS):
-        middle = (low + high) / 2
-        precision = math.exp(middle)
-        if likelihood.slope(*likelihood.best_mean(precision), precision) > 0:
-            low = middle
-        else:
-            high = middle
-    precision = math.exp((low + high) / 2)
+    precision = math.exp(_no_slope(likelihood, float(_GRID[best - 1]), float(_GRID[best + 1])))
     mean, rest = likelihood.best_mean(precision)
     gain = likelihood.gain(mean, rest, precision)
     if gain < LEAST_GAIN:
@@ -134,6 +130,39 @@ def pooled_prior(logs: Iterable[UsageLog], default: Beta) -> PooledPrior:
     if min(good, spoiled) < LEAST_WEIGHT:
         return answer(Pooling.ALL_OR_NOTHING, gain=gain)
     return answer(Pooling.POOLED, Beta(good, spoiled), gain)
+
+
+def _no_slope(likelihood: Likelihood, low: float, high: float) -> float:
+    """The logarithm of the precision between these two at which the likelihood does not rise any more: by the
+    secant, with the slope of an end that stays halved so that the other end moves as well (the Illinois
+    method; Dowell and Jarratt, BIT 11 (1971) 168-174, from memory).
+    """
+
+    def slope(at: float) -> float:
+        precision = math.exp(at)
+        return likelihood.slope(*likelihood.best_mean(precision), precision)
+
+    at_low, at_high = slope(low), slope(high)
+    side, before = 0, math.inf
+    for _ in range(_STEPS):
+        if high - low <= 1e-13 or not at_low > 0 > at_high:
+            break
+        middle = (low * at_high - high * at_low) / (at_high - at_low)
+        if not low < middle < high:
+            break
+        here = slope(middle)
+        if here > 0:
+            at_high = at_high / 2 if side > 0 else at_high
+            low, at_low, side = middle, here, 1
+        elif here < 0:
+            at_low = at_low / 2 if side < 0 else at_low
+            high, at_high, side = middle, here, -1
+        else:
+            return middle
+        if abs(middle - before) <= 1e-12:
+            return middle
+        before = middle
+    return (low + high) / 2
 
 
 class Likelihood:
@@ -156,11 +185,13 @@ class Likelihood:
         self._good_past, self._spoiled_past = _reaching(good), _reaching(spoiled)
         self._used_past = _reaching(used)
 
-    def best_mean(self, precision: float) -> tuple[float, float]:
-        """The likeliest mean with the precision given, and the rest up to 1."""
+    def best_mean(self, precision: float, near: tuple[float, float] | None = None) -> tuple[float, float]:
+        """The likeliest mean with the precision given, and the rest up to 1: found the sooner the closer it
+        is to `near`.
+        """
         # The slope falls from plus to minus infinity; the logit keeps both ends apart.
         low, high = -40.0, 40.0
-        at = math.log(self.good / self.spoiled)
+        at = math.log(near[0] / near[1]) if near else math.log(self.good / self.spoiled)
         for _ in range(_STEPS):
             mean, rest = _share(at), _share(-at)
             slope, bend = self._slope_of_mean(mean, rest, precision)

@@ -15,19 +15,27 @@ newsvendor; Arrow, Harris and Marschak, Econometrica 19 (1951), from memory).
 
 from __future__ import annotations
 
+import abc
 import datetime
 import enum
 import itertools
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from continuity.cover.calculation import certainly_short, chance_of_being_short
-from continuity.cover.consumption import Beta, posterior, quantile_of_copies_used
+from continuity.cover.calculation import certainly_short, chance_of_being_short, supply_by_day
+from continuity.cover.consumption import (
+    Beta,
+    posterior,
+    quantile_of_copies_used,
+    quantiles_of_copies_used,
+)
 from continuity.cover.grades import (
     GradedCopies,
     GradedPlan,
     graded_chance_of_being_short,
+    graded_in_blocks,
     together,
 )
 from continuity.cover.plan import (
@@ -40,6 +48,7 @@ from continuity.cover.plan import (
     all_alike,
     allowed_to_be_short,
     check_plan,
+    in_blocks,
 )
 from continuity.cover.shop import Making, PourDay, Shop, check_shop
 from continuity.stock.grade import Grade
@@ -63,7 +72,8 @@ class Reorder:
     """What to order of one appliance.
 
     `copies`: good copies to order; 0 when the cover is at its target without. When the target is out of
-    reach, the fewest that give the best cover.
+    reach, the fewest that give the target's share of the best cover: what is lost is lost, and dozens of
+    copies for the last thousandth of the rest are not worth casting.
     `pours`: pours for them at the mould's yield and confidence.
     `latest_start`: the last day to start; None when nothing is to be ordered or the target is out of reach
     (then every day counts, and the first working day is the day to start).
@@ -88,7 +98,7 @@ def work_out_reorder(plan: Plan, shop: Shop) -> Reorder:
     """The order for one appliance. Raises InvalidPlan, naming the field, for a plan or a shop that breaks its
     own rules.
     """
-    return _order(plan, shop).worked_out()
+    return _order(plan, shop, _PlanChances(plan)).worked_out()
 
 
 def work_out_graded_reorder(plan: GradedPlan, shop: Shop, grade: Grade) -> Reorder:
@@ -97,32 +107,129 @@ def work_out_graded_reorder(plan: GradedPlan, shop: Shop, grade: Grade) -> Reord
     With `Grade.HERO` the order is the smallest that serves every look; a lower grade may not help at all.
     """
     check_shop(shop)
-
-    def chances(come: Sequence[Arrival], stop_above: float) -> tuple[list[float], float]:
-        made = tuple(GradedCopies(grade, arrival.copies, arrival.date) for arrival in come)
-        with_them = replace(plan, supply=(*plan.supply, *made))
-        if stop_above < 1 and certainly_short(together(with_them)):
-            return [1.0] * len(plan.days), 0.0
-        return graded_chance_of_being_short(with_them, stop_above)
-
     needing = [day.date for day in plan.days if any(day.copies_needed.values())]
     needed = sum(sum(day.copies_needed.values()) for day in plan.days)
     room = MOST_FOLLOWED - sum(lot.copies for lot in plan.supply)
     limit = _most_of_use(posterior(plan.prior, plan.log), needed, room)
     dates = [day.date for day in plan.days]
-    return _Order(dates, needing, plan.target, limit, shop, chances).worked_out()
+    return _Order(dates, needing, plan.target, limit, shop, _GradedChances(plan, grade)).worked_out()
 
 
-def _order(plan: Plan, shop: Shop) -> _Order:
+class _Chances(abc.ABC):
+    """The chances of a plan with more copies to come, none worked out twice. `together`: the plan with its
+    grades forgotten.
+    """
+
+    def __init__(self, together: Plan) -> None:
+        self._rough = _Rough(together)
+        self._followed: dict[tuple[Arrival, ...], tuple[float, float]] = {}
+        self._passed: dict[tuple[Arrival, ...], float] = {}
+
+    def at_end(self, come: tuple[Arrival, ...], stop_above: float = 1.0) -> tuple[float, float]:
+        """`p_short_by` of the last day, and the cover. Once it is above `stop_above` nothing is followed any
+        further, and both are only bounds.
+        """
+        known = self._followed.get(come)
+        if known is not None:
+            return known
+        passed = self._passed.get(come, 0.0)
+        if passed > stop_above:
+            return passed, 1.0 - passed
+        risk, p_covered = self._at_end(come, stop_above)
+        if risk > stop_above:
+            self._passed[come] = risk
+        else:
+            self._followed[come] = risk, p_covered
+        return risk, p_covered
+
+    def may_do(self, come: tuple[Arrival, ...]) -> bool:
+        """A guess at whether the target is met, for a search to begin with."""
+        return self._rough.do(come)
+
+    @abc.abstractmethod
+    def by_day(self, come: tuple[Arrival, ...]) -> tuple[list[float], float]:
+        """`p_short_by` of each day, and the cover."""
+
+    @abc.abstractmethod
+    def _at_end(self, come: tuple[Arrival, ...], stop_above: float) -> tuple[float, float]: ...
+
+
+class _Rough:
+    """A plan looked at one day at a time, as if nothing expired, nothing were set aside, and a run gave what
+    it gives on average.
+    """
+
+    def __init__(self, plan: Plan) -> None:
+        runs = tuple(Arrival(run.date, int(run.poured * run.mould_yield.mean)) for run in plan.runs)
+        kept = sum(aside.copies for aside in plan.set_aside)
+        supply = supply_by_day(replace(plan, arrivals=(*plan.arrivals, *runs)))
+        needed = list(itertools.accumulate(day.copies_needed for day in plan.days))
+        used = quantiles_of_copies_used(posterior(plan.prior, plan.log), needed, (plan.target,))
+        # Copies to come by each date, of the days on which more are wanted than on any before.
+        self._dates: list[datetime.date] = []
+        self._wanted: list[float] = []
+        for day, (enough,), there in zip(plan.days, used, supply, strict=True):
+            wanted = math.inf if enough is None else enough - there - kept
+            if wanted > (self._wanted[-1] if self._wanted else 0):
+                self._dates.append(day.date)
+                self._wanted.append(wanted)
+
+    def do(self, come: tuple[Arrival, ...]) -> bool:
+        made, next_one = 0, 0
+        for date, wanted in zip(self._dates, self._wanted, strict=True):
+            while next_one < len(come) and come[next_one].date <= date:
+                made += come[next_one].copies
+                next_one += 1
+            if made < wanted:
+                return False
+        return True
+
+
+class _PlanChances(_Chances):
+    def __init__(self, plan: Plan) -> None:
+        super().__init__(plan)
+        self._plan = plan
+
+    def by_day(self, come: tuple[Arrival, ...]) -> tuple[list[float], float]:
+        return chance_of_being_short(self._with(come))
+
+    def _at_end(self, come: tuple[Arrival, ...], stop_above: float) -> tuple[float, float]:
+        plan = self._with(come)
+        if stop_above < 1 and certainly_short(plan):
+            return 1.0, 0.0
+        return _end(chance_of_being_short(in_blocks(plan), stop_above))
+
+    def _with(self, come: tuple[Arrival, ...]) -> Plan:
+        return replace(self._plan, arrivals=(*self._plan.arrivals, *come))
+
+
+class _GradedChances(_Chances):
+    def __init__(self, plan: GradedPlan, grade: Grade) -> None:
+        super().__init__(together(plan))
+        self._plan, self._grade = plan, grade
+
+    def by_day(self, come: tuple[Arrival, ...]) -> tuple[list[float], float]:
+        return graded_chance_of_being_short(self._with(come))
+
+    def _at_end(self, come: tuple[Arrival, ...], stop_above: float) -> tuple[float, float]:
+        plan = self._with(come)
+        if stop_above < 1 and certainly_short(together(plan)):
+            return 1.0, 0.0
+        return _end(graded_chance_of_being_short(graded_in_blocks(plan), stop_above))
+
+    def _with(self, come: tuple[Arrival, ...]) -> GradedPlan:
+        made = tuple(GradedCopies(self._grade, arrival.copies, arrival.date) for arrival in come)
+        return replace(self._plan, supply=(*self._plan.supply, *made))
+
+
+def _end(chances: tuple[list[float], float]) -> tuple[float, float]:
+    short, p_covered = chances
+    return short[-1] if short else 0.0, p_covered
+
+
+def _order(plan: Plan, shop: Shop, chances: _PlanChances) -> _Order:
     check_plan(plan)
     check_shop(shop)
-
-    def chances(come: Sequence[Arrival], stop_above: float) -> tuple[list[float], float]:
-        with_them = replace(plan, arrivals=(*plan.arrivals, *come))
-        if stop_above < 1 and certainly_short(with_them):
-            return [1.0] * len(plan.days), 0.0
-        return chance_of_being_short(with_them, stop_above)
-
     needing = [day.date for day in plan.days if day.copies_needed]
     room = (MOST_COPIES if all_alike(plan) else MOST_FOLLOWED) - plan.most_supplied
     limit = _most_of_use(posterior(plan.prior, plan.log), plan.needed, room)
@@ -131,8 +238,7 @@ def _order(plan: Plan, shop: Shop) -> _Order:
 
 class _Order:
     """A search for an order. `dates`: the days of the plan, `needing`: those that need copies; `limit`: the
-    most copies to order; `chances`: `p_short_by` of each day and the cover, with such copies to come, not
-    followed beyond the day that passes the chance given.
+    most copies to order.
     """
 
     def __init__(
@@ -142,69 +248,96 @@ class _Order:
         target: float,
         limit: int,
         shop: Shop,
-        chances: Callable[[Sequence[Arrival], float], tuple[list[float], float]],
+        chances: _Chances,
     ) -> None:
         self._dates = dates
         self._chances = chances
+        self._target = target
         self._allowed = allowed_to_be_short(target)
         last = needing[-1] if needing else shop.today
         if (last - shop.today).days > MOST_DAYS_AHEAD:
             raise InvalidPlan("today", f"must not be more than {MOST_DAYS_AHEAD} days before the last day")
         self.making = Making(shop, last, limit)
-        # What was followed to the end is not followed twice.
-        self._followed: dict[tuple[int, int], tuple[list[float], float]] = {}
 
-    def short(self, copies: int, start: int = 0) -> tuple[list[float], float]:
-        """`p_short_by` of each day and the cover with so many copies from that working day on."""
-        return self._with(copies, start, 1.0)
+    @property
+    def most_reaches(self) -> bool:
+        """Whether the target is met with all that can be made."""
+        return self._reaches(self.making.most)
 
-    def reaches(self, copies: int, start: int = 0) -> bool:
-        return self._risk(self._with(copies, start, self._allowed)[0]) <= self._allowed
-
-    def _with(self, copies: int, start: int, stop_above: float) -> tuple[list[float], float]:
-        known = self._followed.get((copies, start))
-        if known is None:
-            come = self.making.arrivals(copies, start) if copies else ()
-            known = self._chances(come, stop_above)
-            if self._risk(known[0]) <= stop_above:
-                self._followed[copies, start] = known
-        return known
+    def best(self) -> float:
+        """The cover with all that can be made."""
+        return self._covered(self.making.most)
 
     def worked_out(self) -> Reorder:
-        most = self.making.most
-        best, best_p = self.short(most)
-        possible = self._risk(best) <= self._allowed
+        most, days = self.making.most, self.making.days
+        possible, best_p = self.most_reaches, self.best()
+        around = _first(lambda count: self._may_reach(count), most)
         if possible:
-            copies = _first(lambda count: self.reaches(count), most)
+            copies = _first(lambda count: self._reaches(count), most, around)
         else:
-            copies = _first(lambda count: self.short(count)[1] >= best_p * (1 - _AS_GOOD), most)
+            enough = best_p * self._target
+            copies = _first(lambda count: self._covered(count) >= enough, most, around)
         start = 0
         if possible and copies:
-            last = len(self.making.days) - 1
             # The first day too late, looked for among those after the first.
-            start = _first(lambda later: not self.reaches(copies, later + 1), last)
+            last = len(days) - 1
+            around = _first(lambda later: not self._may_reach(copies, later + 1), last)
+            start = _first(lambda later: not self._reaches(copies, later + 1), last, around)
         return Reorder(
             copies=copies,
             pours=self.making.pours(copies),
-            latest_start=self.making.days[start] if possible and copies else None,
+            latest_start=days[start] if possible and copies else None,
             possible=possible,
             best_p_covered=best_p,
-            p_covered=self.short(copies, start)[1],
-            still_short=self._at_risk(best),
+            p_covered=self._covered(copies, start),
+            still_short=None if possible else self._at_risk(),
             schedule=self.making.schedule(copies, start),
         )
 
-    def _risk(self, short: Sequence[float]) -> float:
-        return short[-1] if short else 0.0
+    def _reaches(self, copies: int, start: int = 0) -> bool:
+        risk, _ = self._chances.at_end(self._come(copies, start), self._allowed)
+        return risk <= self._allowed
 
-    def _at_risk(self, short: Sequence[float]) -> datetime.date | None:
+    def _may_reach(self, copies: int, start: int = 0) -> bool:
+        return self._chances.may_do(self._come(copies, start))
+
+    def _covered(self, copies: int, start: int = 0) -> float:
+        return self._chances.at_end(self._come(copies, start))[1]
+
+    def _come(self, copies: int, start: int) -> tuple[Arrival, ...]:
+        """So many copies from that working day on."""
+        return self.making.arrivals(copies, start) if copies else ()
+
+    def _at_risk(self) -> datetime.date | None:
+        """The first day at risk with all that can be made."""
+        short, _ = self._chances.by_day(self._come(self.making.most, 0))
         days = zip(self._dates, short, strict=True)
         return next((date for date, chance in days if chance > self._allowed), None)
 
 
-def _first(holds: Callable[[int], bool], last: int) -> int:
-    """The smallest number from 0 for which `holds`, which once true stays true; `last` if none before is."""
+def _first(holds: Callable[[int], bool], last: int, around: int | None = None) -> int:
+    """The smallest number from 0 for which `holds`, which once true stays true; `last` if none before is.
+    It is found the sooner the closer it is to `around`.
+    """
     low, high = 0, last
+    if around is not None and around <= last:
+        step = 1
+        if around == last or holds(around):
+            high = around
+            while low < high:
+                below = max(0, high - step)
+                if not holds(below):
+                    low = below + 1
+                    break
+                high, step = below, 2 * step
+        else:
+            low = around + 1
+            while low + step - 1 < high:
+                above = low + step - 1
+                if holds(above):
+                    high = above
+                    break
+                low, step = above + 1, 2 * step
     while low < high:
         middle = (low + high) // 2
         if holds(middle):
@@ -280,9 +413,8 @@ def work_out_fixes(plan: Plan, shop: Shop, lower_grade: Sequence[DatedCopies | i
         if not day.copies_needed or to is None:
             continue
         moved = _moved(plan, i, to)
-        order = _order(moved, shop)
-        short, p_covered = order.short(order.making.most)
-        enough = short[-1] <= allowed_to_be_short(plan.target)
+        order = _order(moved, shop, _PlanChances(moved))
+        enough, p_covered = order.most_reaches, order.best()
         moves.append((not enough, (to - day.date).days if enough else 0, -p_covered, day.date, to, moved))
     if moves:
         *_, date, to, moved = min(moves, key=lambda move: move[:4])
@@ -318,32 +450,34 @@ def plan_shared_mould(plans: Mapping[str, Plan], shop: Shop) -> dict[str, Reorde
     first, each start is put off as long as its target allows with the others where they are: all
     `latest_start` hold together. A cycle may be shared: what counts is pours.
     """
-    alone = {key: work_out_reorder(plan, shop) for key, plan in plans.items()}
+    chances = {key: _PlanChances(plan) for key, plan in plans.items()}
+
+    def orders_of(key: str, shop: Shop) -> _Order:
+        return _order(plans[key], shop, chances[key])
+
+    alone = {key: orders_of(key, shop).worked_out() for key in plans}
     wanting = [key for key, reorder in alone.items() if reorder.copies]
     wanting.sort(key=lambda key: alone[key].latest_start or shop.today)
-    served = _in_turn(plans, shop, wanting, alone)
+
+    def in_turn(order: Sequence[str]) -> dict[str, Reorder]:
+        """Each in turn in the room that is left, started as soon as can be."""
+        served: dict[str, Reorder] = {}
+        for key in order:
+            left = orders_of(key, _booked(shop, served.values()))
+            # The first has all the room that it has alone.
+            reorder = left.worked_out() if served else alone[key]
+            served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
+        return served
+
+    served = in_turn(wanting)
     if len(wanting) <= MOST_ORDERS_TRIED and not all(reorder.possible for reorder in served.values()):
-        tries = (_in_turn(plans, shop, order, alone) for order in itertools.permutations(wanting))
-        served = max(tries, key=_reached)
+        served = max((in_turn(order) for order in itertools.permutations(wanting)), key=_reached)
     found = dict(alone)
     for key in reversed(served):
         others = {other: reorder for other, reorder in served.items() if other != key}
-        served[key] = found[key] = work_out_reorder(plans[key], _booked(shop, others.values()))
+        left = orders_of(key, _booked(shop, others.values()))
+        served[key] = found[key] = left.worked_out()
     return found
-
-
-def _in_turn(
-    plans: Mapping[str, Plan], shop: Shop, order: Sequence[str], alone: Mapping[str, Reorder]
-) -> dict[str, Reorder]:
-    """Each appliance in turn in the room that is left, started as soon as can be; the first has all the room
-    that it has alone.
-    """
-    served: dict[str, Reorder] = {}
-    for key in order:
-        left = _order(plans[key], _booked(shop, served.values()))
-        reorder = left.worked_out() if served else alone[key]
-        served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
-    return served
 
 
 def _reached(served: Mapping[str, Reorder]) -> tuple[int, float]:

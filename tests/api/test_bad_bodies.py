@@ -13,7 +13,7 @@ from tests.builders import Account, Answer, Show, new_id, table_counts
 
 Json = dict[str, Any]
 
-JSON_WRITES = ("session", "productions", "crew", "crew_change", "entries")
+JSON_WRITES = ("session", "productions", "crew", "crew_change", "entries", "what_if")
 
 
 def _address(show: Show, write: str) -> tuple[str, str]:
@@ -24,6 +24,7 @@ def _address(show: Show, write: str) -> tuple[str, str]:
         "crew": ("POST", path("crew")),
         "crew_change": ("PATCH", path(f"crew/{show.shop.crew}")),
         "entries": ("POST", path("entries")),
+        "what_if": ("POST", path("cover/what-if")),
     }[write]
 
 
@@ -37,6 +38,7 @@ def _good(show: Show, write: str) -> Json:
             "device": new_id(),
             "entries": [show.head.entry("material", {"name": "X", "use": "paint"})],
         },
+        "what_if": {"changes": [{"change": "lose_copies", "appliance": show.appliance, "copies": 1}]},
     }
     return bodies[write]
 

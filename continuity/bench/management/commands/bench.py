@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from django.core.management import get_commands
@@ -9,11 +10,14 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from continuity.bench.installation import CannotMeasure, installation
 from continuity.bench.sync import CLIENTS, PUSHED_AT_ONCE, accept_one_by_one, bare_inserts, push_many
-from continuity.cover.benchmark import time_of_cover
+from continuity.cover.benchmark import example_plan, growth, simulate, time_of_cover, times_of_season
 
 PARTS = ("all", "sync", "cover")
 P95_GOAL, RATE_GOAL, PUSH_GOAL, DEMO_GOAL = 0.05, 0.1, 1.0, 0.1
+SEASON_GOAL, ONE_GOAL, CALCULATION_GOAL, POWER_GOAL, ERRORS_GOAL = 1.0, 0.05, 0.01, 2.0, 4.0
 DAYS = 60
+SEASON_DAYS, SEASON_COPIES = 120, 200
+SEASONS = 10_000_000
 
 
 class Command(BaseCommand):
@@ -69,6 +73,66 @@ class Command(BaseCommand):
             f"{demo / one:.1f} of one appliance",
             f"under {DEMO_GOAL * 1000:.0f} ms",
             demo < DEMO_GOAL,
+        )
+
+        self._season()
+        self._calculation()
+
+    def _season(self) -> None:
+        with installation() as made:
+            found = json.loads(made.run("-m", "continuity.bench.season"))
+        self.stdout.write(
+            f"a season of {found['days']} shoot days, {found['appliances']} appliances ({found['short']} of "
+            f"them short), {found['looks']} looks, {found['logged']} logged applications, "
+            f"{found['applications']} planned:"
+        )
+        self._line(
+            f"  all of the cover from the database, with its orders: {found['whole'] * 1000:.0f} ms",
+            f"under {SEASON_GOAL * 1000:.0f} ms",
+            found["whole"] < SEASON_GOAL,
+        )
+        self._line(
+            f"  one appliance after one new application, middle of {found['appliances']}: "
+            f"{found['one'] * 1000:.0f} ms",
+            f"under {ONE_GOAL * 1000:.0f} ms",
+            found["one"] < ONE_GOAL,
+        )
+        self._line(
+            f"  its cover without what to order: {found['one_cover'] * 1000:.0f} ms; "
+            f"slowest, with the order of both that share a mould: {found['slowest'] * 1000:.0f} ms"
+        )
+
+    def _calculation(self) -> None:
+        times = times_of_season(SEASON_DAYS, SEASON_COPIES)
+        self._line(
+            f"calculation alone, {SEASON_DAYS} days and {SEASON_COPIES} copies: {times.cover * 1000:.1f} ms",
+            f"under {CALCULATION_GOAL * 1000:.0f} ms",
+            times.cover < CALCULATION_GOAL,
+        )
+        self._line(
+            f"its chances: {times.chances * 1000:.2f} ms, {times.ratio_to_plain:.2f} of the same recursion "
+            f"written plainly in NumPy at {times.plain * 1000:.2f} ms"
+        )
+        self._line(
+            f"with shelf dates on half of the copies: {times.dated * 1000:.1f} ms; "
+            f"an order and its latest start: {times.reorder * 1000:.1f} ms"
+        )
+        for words, shelf_dates in (("copies all alike", False), ("shelf dates", True)):
+            found = growth(shelf_dates=shelf_dates)
+            milliseconds = ", ".join(f"{seconds * 1000:.1f}" for seconds in found.seconds)
+            days = ", ".join(str(length) for length in found.days)
+            self._line(
+                f"growth over {days} days ({words}): {milliseconds} ms, copies to the {found.power:.2f}",
+                f"{POWER_GOAL:.0f} or less",
+                found.power <= POWER_GOAL,
+            )
+        drawn = simulate(example_plan(SEASON_DAYS, SEASON_COPIES), SEASONS)
+        self._line(
+            f"{drawn.seasons:,} simulated seasons: covered {drawn.simulated:.6f}, worked out "
+            f"{drawn.p_covered:.6f}, {drawn.errors:.2f} standard errors apart, "
+            f"at most {drawn.most_errors:.2f} on a day",
+            f"{ERRORS_GOAL:.0f} or fewer",
+            max(drawn.errors, drawn.most_errors) <= ERRORS_GOAL,
         )
 
     def _line(self, measured: str, goal: str = "", met: bool = True) -> None:
