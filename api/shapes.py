@@ -9,30 +9,13 @@ from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
 
-from continuity.applications.documents import ApplicationDocument, Outcome, RecipeDocument
+from continuity.applications.documents import Outcome
 from continuity.cover.demand import Reason
 from continuity.cover.reorder import Remedy
-from continuity.people.documents import CrewDocument, PerformerDocument, Role
-from continuity.schedule.documents import (
-    CharacterDocument,
-    LookDocument,
-    ProductionDocument,
-    SceneDocument,
-    ShootDayDocument,
-    UnitDocument,
-)
-from continuity.shop.documents import OrderDocument
-from continuity.stock.documents import (
-    ApplianceDocument,
-    CastRunDocument,
-    CopyDocument,
-    MaterialDocument,
-    MouldDocument,
-)
+from continuity.people.documents import Role
 from continuity.stock.grade import Grade
 from continuity.sync.document import ClockTime, Day, Document, Line, Name
-from continuity.sync.documents import ConflictDocument
-from continuity.sync.entry import SentEntry, described
+from continuity.sync.entry import described
 from continuity.sync.refusal import Code, Refusal
 
 Username = Annotated[str, StringConstraints(pattern=r"^[\w.@+-]{1,150}$")]
@@ -131,10 +114,6 @@ class EntriesSent(Shape):
     entries: Annotated[list[Any], Field(max_length=500, json_schema_extra={"items": {"type": "object"}})]
 
 
-class EntryShape(SentEntry):
-    """An entry as it stands in the list of entries sent."""
-
-
 class EntryResultShape(Shape):
     id: UUID | None
     result: Literal["stored", "repeat", "conflict", "held", "refused"]
@@ -161,145 +140,6 @@ class UnsentAnswer(Shape):
     answer: Literal["unsent"] = "unsent"
     results: list[EntryResultShape]
     photos: list[PhotoResultShape]
-
-
-class WarningShape(Shape):
-    key: str
-    code: str
-    words: str
-    overridden: bool
-
-
-class Derived(Shape):
-    """What the server says of a record: a sheet's warnings, files and flags; a copy's state."""
-
-    warnings: list[WarningShape] | None = None
-    files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
-    flags: list[str] | None = None
-    state: str | None = None
-    applications: list[UUID] | None = None
-
-
-class Change(Shape):
-    seq: int
-    id: UUID
-    revision: UUID
-    withdrawn: bool
-    happened_at: datetime.datetime
-    received_at: datetime.datetime
-    made_by: UUID
-    derived: Derived
-
-
-class ProductionChanged(Change):
-    kind: Literal["production"]
-    document: ProductionDocument
-
-
-class UnitChanged(Change):
-    kind: Literal["unit"]
-    document: UnitDocument
-
-
-class CharacterChanged(Change):
-    kind: Literal["character"]
-    document: CharacterDocument
-
-
-class PerformerChanged(Change):
-    kind: Literal["performer"]
-    document: PerformerDocument
-
-
-class LookChanged(Change):
-    kind: Literal["look"]
-    document: LookDocument
-
-
-class SceneChanged(Change):
-    kind: Literal["scene"]
-    document: SceneDocument
-
-
-class ShootDayChanged(Change):
-    kind: Literal["shoot_day"]
-    document: ShootDayDocument
-
-
-class ApplianceChanged(Change):
-    kind: Literal["appliance"]
-    document: ApplianceDocument
-
-
-class MouldChanged(Change):
-    kind: Literal["mould"]
-    document: MouldDocument
-
-
-class CastRunChanged(Change):
-    kind: Literal["cast_run"]
-    document: CastRunDocument
-
-
-class CopyChanged(Change):
-    kind: Literal["copy"]
-    document: CopyDocument
-
-
-class MaterialChanged(Change):
-    kind: Literal["material"]
-    document: MaterialDocument
-
-
-class RecipeChanged(Change):
-    kind: Literal["recipe"]
-    document: RecipeDocument
-
-
-class ApplicationChanged(Change):
-    kind: Literal["application"]
-    document: ApplicationDocument
-
-
-class ConflictChanged(Change):
-    kind: Literal["conflict"]
-    document: ConflictDocument
-
-
-class OrderChanged(Change):
-    kind: Literal["order"]
-    document: OrderDocument
-
-
-class CrewChanged(Change):
-    kind: Literal["crew"]
-    document: CrewDocument
-
-
-class ChangesAnswer(Shape):
-    answer: Literal["changes"] = "changes"
-    key: str
-    cursor: int
-    more: bool
-    changes: list[
-        ProductionChanged
-        | UnitChanged
-        | CharacterChanged
-        | PerformerChanged
-        | LookChanged
-        | SceneChanged
-        | ShootDayChanged
-        | ApplianceChanged
-        | MouldChanged
-        | CastRunChanged
-        | CopyChanged
-        | MaterialChanged
-        | RecipeChanged
-        | ApplicationChanged
-        | ConflictChanged
-        | OrderChanged
-        | CrewChanged
-    ]
 
 
 class FileAnswer(Shape):

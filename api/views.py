@@ -18,7 +18,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api import shapes
+from api import feed_shapes, shapes
 from api.authentication import SessionAuthentication, signed_in_user
 from api.parsers import LinesParser, RawParser
 from api.productions import ProductionView
@@ -165,7 +165,7 @@ class ChangesView(ProductionView):
             ),
             OpenApiParameter("limit", OpenApiTypes.INT, description="Most records in the answer, 1 to 1000."),
         ],
-        responses={200: shapes.ChangesAnswer, **ERRORS},
+        responses={200: feed_shapes.ChangesAnswer, **ERRORS},
     )
     def get(self, request: Request, production: UUID) -> Response:
         after = whole_number(request, "after", 0, 0, 2**62)

@@ -20,6 +20,8 @@ from typing import Any
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
 
+from continuity.whole_files import write_once
+
 ROOT = Path(__file__).resolve().parent.parent
 KNOWN = {
     "CONTINUITY_DATA_DIR",
@@ -52,16 +54,7 @@ def _secret_key(data_dir: Path) -> str:
         return given
     path = data_dir / "secret-key"
     if not path.exists():
-        # Two processes may start at once: each writes a file of its own, and only one link succeeds.
-        draft = data_dir / f"secret-key.{os.getpid()}"
-        draft.touch(mode=0o600)
-        draft.write_text(secrets.token_urlsafe(64))
-        try:
-            os.link(draft, path)
-        except FileExistsError:
-            pass
-        finally:
-            draft.unlink()
+        write_once(path, secrets.token_urlsafe(64).encode())
     return path.read_text().strip()
 
 

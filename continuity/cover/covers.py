@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from continuity.cover.assemble import AppliancePlan, plans_of
 from continuity.cover.calculation import Cover, work_out_cover
 from continuity.cover.consumption import UsageLog
+from continuity.cover.demand import copies_needed_by_date
 from continuity.cover.grades import EXACT, GradedCover, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import Plan, spares_now
 from continuity.cover.production_facts import ProductionFacts
@@ -113,12 +114,9 @@ def _cover(plan: Plan | GradedPlan) -> Cover | GradedCover:
 def _appliance_cover(
     plan: AppliancePlan, cover: Cover | GradedCover, reorder: Reorder | None
 ) -> ApplianceCover:
-    applications: Counter[datetime.date] = Counter()
-    needed: Counter[datetime.date] = Counter()
-    for application in plan.applications:
-        applications[application.date] += 1
-        needed[application.date] += application.copies
-    return ApplianceCover(plan, cover, reorder, dict(applications), dict(needed))
+    applications = Counter(application.date for application in plan.applications)
+    needed = copies_needed_by_date(plan.applications).get(plan.appliance.id, {})
+    return ApplianceCover(plan, cover, reorder, dict(applications), needed)
 
 
 def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> dict[str, Reorder]:

@@ -131,17 +131,6 @@ def planned_applications(days: Iterable[ShootDay], looks: Mapping[str, Look]) ->
     return [application for day in days for application in _applications_of(day, looks)]
 
 
-def copies_needed_by_day(applications: Iterable[PlannedApplication]) -> dict[str, dict[str, int]]:
-    """Copies needed when none is spoiled: appliance id, then shoot day id. Days that need none are left
-    out.
-    """
-    needed: dict[str, dict[str, int]] = {}
-    for application in applications:
-        by_day = needed.setdefault(application.appliance_id, {})
-        by_day[application.day_id] = by_day.get(application.day_id, 0) + application.copies
-    return needed
-
-
 def copies_needed_by_date(applications: Iterable[PlannedApplication]) -> dict[str, dict[datetime.date, int]]:
     """Copies needed when none is spoiled: appliance id, then date in rising order, all units of a date
     together.

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import datetime as dt
 import ipaddress
-import os
 import socket
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +21,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from continuity.bootstrap.addresses import LOOPBACK, PRIVATE_NETWORKS, own_names
 from continuity.bootstrap.console import CannotGoOn
+from continuity.whole_files import replace, write_once
 
 AUTHORITY, SERVER = "authority.pem", "server.pem"
 """The files: each a private key and its certificate, so that never one is there without the other."""
@@ -89,7 +89,7 @@ def ensure(directory: Path, phones: list[str], now: dt.datetime | None = None) -
     now = now or dt.datetime.now(dt.UTC)
     directory.mkdir(mode=0o700, parents=True, exist_ok=True)
     if not (directory / AUTHORITY).exists():
-        _write_once(directory / AUTHORITY, _new_authority(now).to_pem())
+        write_once(directory / AUTHORITY, _new_authority(now).to_pem())
     authority = Identity.from_file(directory / AUTHORITY)
     if authority.certificate.not_valid_after_utc <= now:
         raise CannotGoOn(
@@ -100,7 +100,7 @@ def ensure(directory: Path, phones: list[str], now: dt.datetime | None = None) -
     path = directory / SERVER
     old = Identity.from_file(path).certificate if path.exists() else None
     if old is None or not _still_good(old, authority.certificate, names, now):
-        _replace(path, _new_server(authority, names, now).to_pem())
+        replace(path, _new_server(authority, names, now).to_pem())
     moved = old is not None and set(phones).isdisjoint(_texts(_alternative_names(old)))
     return Certificates(authority.certificate, path, moved)
 
@@ -221,28 +221,3 @@ def _still_good(
     return set(_alternative_names(server)) == set(names) and (
         server.not_valid_before_utc <= now < server.not_valid_after_utc - RENEWED_BEFORE_END
     )
-
-
-def _draft(path: Path, content: bytes) -> Path:
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
-    draft.unlink(missing_ok=True)
-    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    return draft
-
-
-def _write_once(path: Path, content: bytes) -> None:
-    """Two starts at once: the first of them makes the file, whole, and the second leaves it as it is."""
-    draft = _draft(path, content)
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        pass
-    finally:
-        draft.unlink()
-
-
-def _replace(path: Path, content: bytes) -> None:
-    _draft(path, content).replace(path)

@@ -21,15 +21,13 @@ from continuity.schedule.models import Production
 from continuity.sync.document import Document
 from continuity.sync.documents import CollidingField, ConflictDocument, ConflictSort
 from continuity.sync.entry import SentEntry, described
+from continuity.sync.health import tells_of_health
 from continuity.sync.merge import (
     Collision,
     Merged,
-    Path,
     apply_merge_patch,
     merge_patch_between,
     merge_stale_edit,
-    single_member_patch,
-    value_at,
     written_paths,
 )
 from continuity.sync.models import Entry, Record
@@ -479,18 +477,6 @@ class CarefulDesk(Desk):
         self.known_entries.pop(sent.id, None)
         self._forget()
         return refused(sent.id, refusal)
-
-
-def tells_of_health(kind: type[Document], document: dict[str, Any], path: Path, offered: Any) -> bool:
-    """Whether what stands at ``path``, or is offered there, is shown only to those who see health notes."""
-    try:
-        for whole in (document, apply_merge_patch(document, single_member_patch(path, offered))):
-            if value_at(whole, path) != value_at(kind.without_health(whole), path):
-                return True
-    except (KeyError, TypeError, AttributeError):
-        # Not yet the document of its kind: what cannot be judged is not shown.
-        return True
-    return False
 
 
 def _collided() -> Refusal:

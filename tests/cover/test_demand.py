@@ -4,6 +4,7 @@ days are made up here."""
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 
 import pytest
 
@@ -16,7 +17,6 @@ from continuity.cover.demand import (
     ShootDay,
     Worn,
     copies_needed_by_date,
-    copies_needed_by_day,
     planned_applications,
     scene_times,
 )
@@ -29,6 +29,17 @@ FRESH = Look("fresh", (BROW,))
 HEALING = Look("healing", (LookAppliance("scab", None, 1),))
 BARE = Look("bare", ())
 LOOKS = {look.id: look for look in (FRESH, HEALING, BARE)}
+
+
+def copies_needed_by_day(applications: Iterable[PlannedApplication]) -> dict[str, dict[str, int]]:
+    """Copies needed when none is spoiled: appliance id, then shoot day id. Days that need none are left
+    out.
+    """
+    needed: dict[str, dict[str, int]] = {}
+    for application in applications:
+        by_day = needed.setdefault(application.appliance_id, {})
+        by_day[application.day_id] = by_day.get(application.day_id, 0) + application.copies
+    return needed
 
 
 def scene(

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from typing import TypeVar
+from collections.abc import Iterator
 
 import pytest
 from django.db import IntegrityError, connections, transaction
@@ -14,10 +11,9 @@ from continuity.cover.services import reconsider_orders, to_be_reconsidered
 from continuity.cover.watch import look_once
 from continuity.schedule.models import Production
 from continuity.shop.models import Order
+from tests.at_once import at_once
 from tests.builders import assert_feed_is_whole, assert_kept_once
 from tests.shop.season import Season, make_season
-
-Result = TypeVar("Result")
 
 
 @pytest.fixture
@@ -26,24 +22,10 @@ def season(transactional_db: None) -> Iterator[Season]:
     connections.close_all()
 
 
-def _at_once(*work: Callable[[], Result]) -> list[Result]:
-    start = threading.Barrier(len(work))
-
-    def run(each: Callable[[], Result]) -> Result:
-        try:
-            start.wait(10)
-            return each()
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(len(work)) as pool:
-        return [done.result(60) for done in [pool.submit(run, each) for each in work]]
-
-
 def test_two_watchers_leave_one_order(season: Season) -> None:
     season.shoot(10, 11, 12)
     for more in range(13, 18):
-        written = _at_once(look_once, look_once)
+        written = at_once(look_once, look_once)
         assert sum(written) <= 1
         look_once()
         assert Order.objects.count() == 1
@@ -53,7 +35,7 @@ def test_two_watchers_leave_one_order(season: Season) -> None:
 
 def test_two_servers_with_the_same_reading_leave_one_order(season: Season) -> None:
     season.shoot(10, 11, 12)
-    _at_once(*[lambda: reconsider_orders(season.id)] * 3)
+    at_once(*[lambda: reconsider_orders(season.id)] * 3)
     assert Order.objects.count() == 1
     assert len(season.orders()) == 1
     assert_feed_is_whole(season.show)
@@ -72,7 +54,7 @@ def test_phones_that_send_meanwhile_lose_nothing(season: Season) -> None:
             look_once()
         return []
 
-    sent, *_ = _at_once(send, look, look)
+    sent, *_ = at_once(send, look, look)
     assert set(sent) == {"stored"}
     while to_be_reconsidered(Production.objects.get(id=season.id)):
         look_once()

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.db import connections, transaction
@@ -16,6 +15,7 @@ from continuity.photos.models import PhotoFile
 from continuity.stock.models import Copy
 from continuity.sync.models import Entry
 from continuity.sync.services import accept_entries
+from tests.at_once import at_once
 from tests.builders import (
     Show,
     another_phone,
@@ -30,7 +30,6 @@ from tests.builders import (
 from tests.photos.pictures import jpeg, noisy_jpeg
 
 Json = dict[str, Any]
-Result = TypeVar("Result")
 
 
 @pytest.fixture
@@ -39,24 +38,9 @@ def show(transactional_db: None) -> Iterator[Show]:
     connections.close_all()
 
 
-def _at_once(*work: Callable[[], Result]) -> list[Result]:
-    """Run these in threads that all start together; their results in the same order."""
-    start = threading.Barrier(len(work))
-
-    def run(each: Callable[[], Result]) -> Result:
-        try:
-            start.wait(10)
-            return each()
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(len(work)) as pool:
-        return [done.result(60) for done in [pool.submit(run, each) for each in work]]
-
-
 def test_two_phones_take_the_same_copy(show: Show) -> None:
     mine, theirs = show.application(show.copies[0]), show.application(show.copies[0], phone=show.head)
-    results = _at_once(lambda: show.set_artist.send(mine)[0], lambda: show.head.send(theirs)[0])
+    results = at_once(lambda: show.set_artist.send(mine)[0], lambda: show.head.send(theirs)[0])
     assert sorted(result["result"] for result in results) == ["conflict", "stored"]
     (conflict,) = show.head.conflicts()
     assert {conflict["about"], conflict["other"]} == {mine["record"], theirs["record"]}
@@ -72,7 +56,7 @@ def test_two_phones_take_the_same_copy(show: Show) -> None:
 def test_the_same_entry_from_two_connections(show: Show) -> None:
     entry = show.application(show.copies[0])
     twin = another_phone(show.set_artist)
-    results = _at_once(lambda: show.set_artist.send(entry)[0], lambda: twin.send(entry)[0])
+    results = at_once(lambda: show.set_artist.send(entry)[0], lambda: twin.send(entry)[0])
     assert sorted(result["result"] for result in results) == ["repeat", "stored"]
     assert Entry.objects.filter(id=entry["id"]).count() == 1
     assert_kept_once(show, entry)
@@ -82,7 +66,7 @@ def test_the_same_id_in_two_productions(show: Show) -> None:
     elsewhere = make_show("Another show")
     mine = show.application(show.copies[0])
     theirs = {**elsewhere.application(elsewhere.copies[0]), "id": mine["id"], "record": mine["record"]}
-    results = _at_once(lambda: show.set_artist.send(mine)[0], lambda: elsewhere.set_artist.send(theirs)[0])
+    results = at_once(lambda: show.set_artist.send(mine)[0], lambda: elsewhere.set_artist.send(theirs)[0])
     assert sorted(result["result"] for result in results) == ["refused", "stored"]
     winner, loser = (show, elsewhere) if results[0]["result"] == "stored" else (elsewhere, show)
     assert [len(each.head.records("application")) for each in (winner, loser)] == [1, 0]
@@ -93,7 +77,7 @@ def test_the_same_id_in_two_productions(show: Show) -> None:
 def test_the_same_serial_made_on_two_phones(show: Show) -> None:
     copy = {"appliance": show.appliance, "serial": "B9", "grade": "hero", "state": "on_set"}
     mine, theirs = show.set_artist.entry("copy", copy), show.shop.entry("copy", copy)
-    results = _at_once(lambda: show.set_artist.send(mine)[0], lambda: show.shop.send(theirs)[0])
+    results = at_once(lambda: show.set_artist.send(mine)[0], lambda: show.shop.send(theirs)[0])
     assert sorted(result["code"] for result in results) == ["", "serial_taken"]
     assert Copy.objects.filter(serial="B9").count() == 1
     assert_feed_is_whole(show)
@@ -111,7 +95,7 @@ def test_many_phones_at_once_and_one_of_them_sends_rubbish(show: Show) -> None:
         lambda phone=phone, share=share: [phone.send(entry)[0]["code"] for entry in share]
         for phone, share in zip(phones, shares, strict=True)
     ]
-    codes = _at_once(*work)
+    codes = at_once(*work)
     assert codes[3].pop() == "serial_taken"
     assert {code for each in codes for code in each} == {""}
     assert_kept_once(show, *entries)
@@ -149,7 +133,7 @@ def test_a_reader_never_passes_a_place_that_is_not_committed(show: Show) -> None
         commit.set()
         return seen
 
-    _, result, seen = _at_once(slow, quick, reader)
+    _, result, seen = at_once(slow, quick, reader)
     assert result == "stored"
     assert seen == []
     assert [change["id"] for change in show.continuity.changes(after=cursor)] == [
@@ -181,12 +165,12 @@ def test_a_reader_that_follows_its_cursor_misses_nothing(show: Show) -> None:
 
     def write_all() -> list[str]:
         try:
-            results = _at_once(*(lambda number=number: write(number) for number in range(3)))
+            results = at_once(*(lambda number=number: write(number) for number in range(3)))
             return [result for each in results for result in each]
         finally:
             finished.set()
 
-    results, seen = _at_once(write_all, read)
+    results, seen = at_once(write_all, read)
     assert set(results) == {"stored"}
     assert sorted(seen) == sorted(entry["record"] for entry in entries)
     assert_kept_once(show, *entries)
@@ -202,7 +186,7 @@ def test_two_pieces_of_one_photo(show: Show) -> None:
     raw = noisy_jpeg(500_000)
     _sheet_with(show, raw)
     twin = another_phone(show.set_artist)
-    first, second = _at_once(
+    first, second = at_once(
         lambda: show.set_artist.send_piece(raw, 0, 300_000), lambda: twin.send_piece(raw, 0, 200_000)
     )
     assert sorted([first.status, second.status]) == [200, 409]
@@ -217,7 +201,7 @@ def test_the_last_piece_of_one_photo_twice(show: Show) -> None:
     raw = jpeg(800, 600)
     entry = _sheet_with(show, raw)
     twin = another_phone(show.set_artist)
-    answers = _at_once(
+    answers = at_once(
         lambda: show.set_artist.send_piece(raw, 0, len(raw)), lambda: twin.send_piece(raw, 0, len(raw))
     )
     assert [answer.body["state"] for answer in answers] == ["stored", "stored"]
@@ -230,7 +214,7 @@ def test_photos_of_one_sheet_that_are_in_at_the_same_moment(show: Show) -> None:
     files = [jpeg(400, 300, seed=seed) for seed in range(6)]
     entry = _sheet_with(show, *files)
     phones = [another_phone(show.set_artist) for _ in files]
-    _at_once(
+    at_once(
         *(lambda phone=phone, raw=raw: phone.send_file(raw) for phone, raw in zip(phones, files, strict=True))
     )
     states = show.head.record(entry["record"])["derived"]["files"]
@@ -243,7 +227,7 @@ def test_two_heads_leave_each_other_out(show: Show) -> None:
     second = {"username": f"h-{new_id()[-8:]}", "name": "Second", "password": "spirit and water 8"}
     answer = show.head.account.post(show.head.path("crew"), {**second, "role": "department_head"})
     second_crew = answer.body["crew"]
-    answers = _at_once(
+    answers = at_once(
         lambda: show.head.account.patch(show.head.path(f"crew/{show.head.crew}"), {"active": False}),
         lambda: other.account.patch(other.path(f"crew/{second_crew}"), {"active": False}),
     )

@@ -1,0 +1,167 @@
+"""The shape of the feed: a record of each kind as it is told to a phone."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Literal
+from uuid import UUID
+
+from api.shapes import Shape
+from continuity.applications.documents import ApplicationDocument, RecipeDocument
+from continuity.people.documents import CrewDocument, PerformerDocument
+from continuity.schedule.documents import (
+    CharacterDocument,
+    LookDocument,
+    ProductionDocument,
+    SceneDocument,
+    ShootDayDocument,
+    UnitDocument,
+)
+from continuity.shop.documents import OrderDocument
+from continuity.stock.documents import (
+    ApplianceDocument,
+    CastRunDocument,
+    CopyDocument,
+    MaterialDocument,
+    MouldDocument,
+)
+from continuity.sync.documents import ConflictDocument
+
+
+class WarningShape(Shape):
+    key: str
+    code: str
+    words: str
+    overridden: bool
+
+
+class Derived(Shape):
+    """What the server says of a record: a sheet's warnings, files and flags; a copy's state."""
+
+    warnings: list[WarningShape] | None = None
+    files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
+    flags: list[str] | None = None
+    state: str | None = None
+    applications: list[UUID] | None = None
+
+
+class Change(Shape):
+    seq: int
+    id: UUID
+    revision: UUID
+    withdrawn: bool
+    happened_at: datetime.datetime
+    received_at: datetime.datetime
+    made_by: UUID
+    derived: Derived
+
+
+class ProductionChanged(Change):
+    kind: Literal["production"]
+    document: ProductionDocument
+
+
+class UnitChanged(Change):
+    kind: Literal["unit"]
+    document: UnitDocument
+
+
+class CharacterChanged(Change):
+    kind: Literal["character"]
+    document: CharacterDocument
+
+
+class PerformerChanged(Change):
+    kind: Literal["performer"]
+    document: PerformerDocument
+
+
+class LookChanged(Change):
+    kind: Literal["look"]
+    document: LookDocument
+
+
+class SceneChanged(Change):
+    kind: Literal["scene"]
+    document: SceneDocument
+
+
+class ShootDayChanged(Change):
+    kind: Literal["shoot_day"]
+    document: ShootDayDocument
+
+
+class ApplianceChanged(Change):
+    kind: Literal["appliance"]
+    document: ApplianceDocument
+
+
+class MouldChanged(Change):
+    kind: Literal["mould"]
+    document: MouldDocument
+
+
+class CastRunChanged(Change):
+    kind: Literal["cast_run"]
+    document: CastRunDocument
+
+
+class CopyChanged(Change):
+    kind: Literal["copy"]
+    document: CopyDocument
+
+
+class MaterialChanged(Change):
+    kind: Literal["material"]
+    document: MaterialDocument
+
+
+class RecipeChanged(Change):
+    kind: Literal["recipe"]
+    document: RecipeDocument
+
+
+class ApplicationChanged(Change):
+    kind: Literal["application"]
+    document: ApplicationDocument
+
+
+class ConflictChanged(Change):
+    kind: Literal["conflict"]
+    document: ConflictDocument
+
+
+class OrderChanged(Change):
+    kind: Literal["order"]
+    document: OrderDocument
+
+
+class CrewChanged(Change):
+    kind: Literal["crew"]
+    document: CrewDocument
+
+
+class ChangesAnswer(Shape):
+    answer: Literal["changes"] = "changes"
+    key: str
+    cursor: int
+    more: bool
+    changes: list[
+        ProductionChanged
+        | UnitChanged
+        | CharacterChanged
+        | PerformerChanged
+        | LookChanged
+        | SceneChanged
+        | ShootDayChanged
+        | ApplianceChanged
+        | MouldChanged
+        | CastRunChanged
+        | CopyChanged
+        | MaterialChanged
+        | RecipeChanged
+        | ApplicationChanged
+        | ConflictChanged
+        | OrderChanged
+        | CrewChanged
+    ]
