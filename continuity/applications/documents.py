@@ -9,7 +9,8 @@ from uuid import UUID
 
 from pydantic import Field
 
-from continuity.sync.document import Day, Document, Line, Moment, Name, Note, Part, Reference, Sha256, items
+from continuity.photos.documents import Photo, PhotoMoment
+from continuity.sync.document import Day, Document, Line, Moment, Name, Note, Part, Reference, items
 
 
 class RecipeStep(Part):
@@ -70,42 +71,6 @@ class TouchUp(Part):
 class Break(Part):
     started_at: Moment
     ended_at: Moment | None = None
-
-
-class Angle(StrEnum):
-    FRONT = "front"
-    THREE_QUARTER_LEFT = "three_quarter_left"
-    THREE_QUARTER_RIGHT = "three_quarter_right"
-    PROFILE_LEFT = "profile_left"
-    PROFILE_RIGHT = "profile_right"
-    CLOSE_UP = "close_up"
-
-
-class PhotoMoment(StrEnum):
-    BEFORE = "before"
-    APPLIED = "applied"
-    ON_SET = "on_set"
-    AFTER = "after"
-    REMOVED = "removed"
-
-
-class MediaType(StrEnum):
-    JPEG = "image/jpeg"
-    PNG = "image/png"
-    WEBP = "image/webp"
-
-
-class Photo(Part):
-    """The manifest of a photo; its file follows by its sha256. ``size`` is in bytes."""
-
-    sha256: Sha256
-    size: Annotated[int, Field(ge=1, le=40_000_000)]
-    media_type: MediaType
-    angle: Angle
-    moment: PhotoMoment
-    scene: UUID | None = None
-    story_day: Annotated[int, Field(ge=-10_000, le=10_000)] | None = None
-    taken_at: Moment
 
 
 HEALTH_CODES = frozenset({"adhesive_on_allergy_list", "adhesive_no_patch_test", "adhesive_reaction_recorded"})

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
-from continuity.applications.documents import Angle, PhotoMoment
 from continuity.demo.wounds import STUBBLE, WOUND_CENTRES, WOUNDS, Mark
+from continuity.photos.documents import Angle, PhotoMoment
 
 WIDTH, HEIGHT = 900, 1200
 OVERSAMPLED = 2

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from continuity.applications.documents import Angle, PhotoMoment
+from continuity.photos.documents import Angle, PhotoMoment
 
 BEFORE, APPLIED, ON_SET = PhotoMoment.BEFORE, PhotoMoment.APPLIED, PhotoMoment.ON_SET
 AFTER, REMOVED = PhotoMoment.AFTER, PhotoMoment.REMOVED

@@ -13,10 +13,7 @@ from continuity.applications.documents import (
     ApplicationDocument,
     Break,
     CopyUse,
-    MediaType,
     Outcome,
-    Photo,
-    PhotoMoment,
     TouchUp,
 )
 from continuity.applications.sheet_warnings import SheetFacts, sheet_warnings
@@ -25,6 +22,7 @@ from continuity.demo.dates import Calendar
 from continuity.demo.drawing import draw_photo
 from continuity.demo.entries import EntryBook, Json, mint
 from continuity.people.documents import PerformerDocument
+from continuity.photos.documents import MediaType, Photo, PhotoMoment
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
 from continuity.sync.document import Document
 from continuity.sync.merge import apply_merge_patch

@@ -5,10 +5,10 @@ from __future__ import annotations
 from django.core.files import File
 from django.core.files.storage import default_storage
 
-from continuity.applications.documents import PhotoMoment
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
+from continuity.photos.documents import PhotoMoment
 from continuity.photos.models import PhotoFile
 from continuity.photos.services import RENDITIONS, stored_name
 from continuity.sync.refusal import Code, Refusal

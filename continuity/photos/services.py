@@ -16,7 +16,7 @@ from django.core.files.storage import default_storage
 from django.db import transaction
 from django.utils import timezone
 
-from continuity.applications import documents
+from continuity.photos import documents
 from continuity.photos.models import Photo, PhotoFile
 from continuity.photos.pictures import Renditions, UnreadablePhoto, make_renditions
 from continuity.schedule.models import Production

@@ -1546,7 +1546,7 @@ export interface components {
          * MediaType
          * @enum {string}
          */
-        MediaType: "image/jpeg" | "image/png" | "image/webp";
+        MediaType: "image/jpeg" | "image/png" | "image/webp" | "image/heic" | "image/heif";
         /** MouldChanged */
         MouldChanged: {
             /** Seq */
@@ -1903,6 +1903,9 @@ export interface components {
         /**
          * Photo
          * @description The manifest of a photo; its file follows by its sha256. ``size`` is in bytes.
+         *
+         *     ``kept_despite`` lists the faults that the phone told of and the photographer kept the photo in spite of;
+         *     ``card_in_frame`` is what they said of a grey or colour card, and null where nobody asked.
          */
         Photo: {
             /** Sha256 */
@@ -1927,7 +1930,20 @@ export interface components {
              * Format: date-time
              */
             taken_at: string;
+            /** Kept Despite */
+            kept_despite?: components["schemas"]["PhotoFault"][];
+            /**
+             * Card In Frame
+             * @default null
+             */
+            card_in_frame?: boolean | null;
         };
+        /**
+         * PhotoFault
+         * @description What the phone found wrong with a frame when it was taken.
+         * @enum {string}
+         */
+        PhotoFault: "blurred" | "too_dark" | "too_bright";
         /**
          * PhotoMoment
          * @enum {string}

@@ -25,6 +25,7 @@ export type MaterialUse = Schemas["MaterialUse"];
 export type Angle = Schemas["Angle"];
 export type PhotoMoment = Schemas["PhotoMoment"];
 export type MediaType = Schemas["MediaType"];
+export type PhotoFault = Schemas["PhotoFault"];
 export type PatchTestResult = Schemas["PatchTestResult"];
 export type Outcome = Schemas["Outcome"];
 export type OrderState = Schemas["OrderState"];

@@ -7,9 +7,9 @@ import io
 import pytest
 from PIL import Image, ImageChops, ImageStat
 
-from continuity.applications.documents import Angle, PhotoMoment
 from continuity.demo.drawing import draw_photo
 from continuity.demo.wounds import WOUNDS
+from continuity.photos.documents import Angle, PhotoMoment
 
 
 def _drawn(moment: PhotoMoment = PhotoMoment.APPLIED, **more: object) -> bytes:
