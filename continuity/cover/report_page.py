@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,10 +11,10 @@ from xml.sax.saxutils import escape
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
+
+from continuity.printing import BOLD, PLAIN, printable, register_fonts
 
 HEADINGS = (
     "Appliance",
@@ -27,7 +26,6 @@ HEADINGS = (
     "Latest start",
 )
 _WIDTHS = tuple(width * mm for width in (70, 18, 18, 36, 30, 48, 53))
-_FACES = {"Sheet": "Vera.ttf", "Sheet bold": "VeraBd.ttf"}
 
 
 @dataclass(frozen=True)
@@ -40,14 +38,14 @@ class Row:
 
 def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
     """The page as PDF: a title, one line below it, and the table, its headings again on every page."""
-    _register()
+    register_fonts()
     styles = {
         name: ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.25)
         for name, face, size in (
-            ("title", "Sheet bold", 15),
-            ("below", "Sheet", 8.5),
-            ("plain", "Sheet", 8.5),
-            ("bold", "Sheet bold", 8.5),
+            ("title", BOLD, 15),
+            ("below", PLAIN, 8.5),
+            ("plain", PLAIN, 8.5),
+            ("bold", BOLD, 8.5),
         )
     }
     table: list[list[Any]] = [[_text(heading, styles["bold"]) for heading in HEADINGS]]
@@ -80,7 +78,7 @@ def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
     document = SimpleDocTemplate(
         file,
         pagesize=landscape(A4),
-        title=_known(f"{title}: cover"),
+        title=printable(f"{title}: cover"),
         leftMargin=margin,
         rightMargin=margin,
         topMargin=margin,
@@ -104,34 +102,12 @@ class _Numbered(Canvas):  # type: ignore[misc]
     def save(self) -> None:
         for number, page in enumerate(self._pages, 1):
             self.__dict__.update(page)
-            self.setFont("Sheet", 7.5)
+            self.setFont(PLAIN, 7.5)
             right = landscape(A4)[0] - 12 * mm
             self.drawRightString(right, 6 * mm, f"page {number} of {len(self._pages)}")
             super().showPage()
         super().save()
 
 
-def _register() -> None:
-    for name, file in _FACES.items():
-        if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, file))
-
-
 def _text(words: str, style: ParagraphStyle) -> Paragraph:
-    return Paragraph(escape(_known(words)), style)
-
-
-def _known(words: str) -> str:
-    """The words in characters that the typeface has: others lose their accent, or become a question mark."""
-    _register()
-    glyphs = pdfmetrics.getFont("Sheet").face.charToGlyph
-
-    def drawn(character: str) -> str:
-        if character.isspace():
-            return " "
-        if ord(character) in glyphs:
-            return character
-        bare = "".join(each for each in unicodedata.normalize("NFKD", character) if ord(each) in glyphs)
-        return bare or "?"
-
-    return "".join(drawn(character) for character in unicodedata.normalize("NFC", words))
+    return Paragraph(escape(printable(words)), style)
