@@ -184,6 +184,8 @@ if BEHIND_TLS:
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": ["'self'"],
+        # WebAssembly of our own: the reader of the codes on labels, where the browser has none.
+        "script-src": ["'self'", "'wasm-unsafe-eval'"],
         "img-src": ["'self'", "blob:", "data:"],
         "style-src": ["'self'", "'unsafe-inline'"],
         "connect-src": ["'self'"],

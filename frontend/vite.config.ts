@@ -19,7 +19,8 @@ export default defineConfig({
       injectRegister: null,
       includeAssets: ["icon.svg", "apple-touch-icon.png"],
       workbox: {
-        globPatterns: ["**/*.{js,css,html,svg,png,webmanifest}"],
+        // With the reader of codes (.wasm), so that a label can be scanned in a trailer with no network.
+        globPatterns: ["**/*.{js,css,html,svg,png,webmanifest,wasm}"],
         navigateFallback: "/index.html",
         // Answers of the server are never kept by the service worker: they belong to who is signed in.
         navigateFallbackDenylist: [/^\/api\//, /^\/admin\//, /^\/static\//],

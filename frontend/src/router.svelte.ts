@@ -1,8 +1,8 @@
 // Hash routes, so that any server and any cold start without a network gives the same page.
 // `route.screen`, `route.parts` (what follows, split at "/"), `route.query`; `go("/sheet/…")`, `go(…, { replace: true })`.
 
-export type Screen = "today" | "sheet" | "match" | "cover" | "shop" | "set-up" | "unsent" | "sign-in";
-const SCREENS: readonly string[] = ["today", "sheet", "match", "cover", "shop", "set-up", "unsent", "sign-in"];
+export type Screen = "today" | "sheet" | "match" | "cover" | "shop" | "copy" | "set-up" | "unsent" | "sign-in";
+const SCREENS: readonly string[] = ["today", "sheet", "match", "cover", "shop", "copy", "set-up", "unsent", "sign-in"];
 
 function read(): { screen: Screen; parts: string[]; query: URLSearchParams } {
   const [path = "", query = ""] = location.hash.replace(/^#\/?/, "").split("?");
