@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Self
 from uuid import UUID
 from zoneinfo import available_timezones
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
+from continuity.photos.documents import Angle
 from continuity.stock.grade import Grade
 from continuity.sync.document import ClockTime, Day, Document, Line, Name, Note, Part, Reference
 
@@ -24,6 +25,14 @@ class Weekday(StrEnum):
     SUNDAY = "sunday"
 
 
+class LabelPage(StrEnum):
+    A4 = "a4"
+    LETTER = "letter"
+
+
+Millimetres = Annotated[float, Field(ge=0, le=150)]
+
+
 class ProductionDocument(Document):
     """The show, and what its cover and its orders are worked out with.
 
@@ -31,6 +40,13 @@ class ProductionDocument(Document):
     ``yield_prior_rejected`` in copies cast: each weighs like so many seen. ``pour_confidence`` is that with
     which the pours of an order are enough. ``transport_days`` are calendar days from the shop to the set;
     ``weekdays_off`` and ``dates_off`` are the shop's days off.
+
+    For the cast ticket: ``scale_resolution_grams`` is the smallest step of the shop's scale,
+    ``pour_waste_percent`` what stays in cups and on sticks on top of what is poured, ``shop_celsius`` the
+    room's temperature, ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
+    ``ratio_tolerance_percent`` is warned of. ``spray_room_cubic_metres`` and ``air_changes_per_hour`` are of
+    the room that is sprayed in. The ``label_`` fields are the sheet of labels in the shop's printer: its
+    margins outside the labels, the gaps between them.
     """
 
     name: Name
@@ -46,6 +62,23 @@ class ProductionDocument(Document):
     pour_confidence: Annotated[float, Field(gt=0, lt=1)] = 0.9
     yield_prior_good: Annotated[float, Field(gt=0, le=10_000)] = 4.0
     yield_prior_rejected: Annotated[float, Field(gt=0, le=10_000)] = 1.0
+    colour_not_visible: Annotated[float, Field(gt=0, le=100)] = 1.0
+    colour_close: Annotated[float, Field(gt=0, le=100)] = 2.0
+    colour_visible: Annotated[float, Field(gt=0, le=100)] = 4.0
+    scale_resolution_grams: Annotated[float, Field(ge=0.001, le=100)] = 0.1
+    pour_waste_percent: Annotated[float, Field(ge=0, le=200)] = 10.0
+    shop_celsius: Annotated[float, Field(ge=-20, le=60)] = 21.0
+    seconds_a_cavity: Annotated[float, Field(gt=0, le=3600)] = 45.0
+    ratio_tolerance_percent: Annotated[float, Field(gt=0, le=50)] = 2.0
+    spray_room_cubic_metres: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    air_changes_per_hour: Annotated[float, Field(ge=0, le=1000)] | None = None
+    label_page: LabelPage = LabelPage.A4
+    label_rows: Annotated[int, Field(ge=1, le=40)] = 7
+    label_columns: Annotated[int, Field(ge=1, le=20)] = 3
+    label_margin_top_millimetres: Millimetres = 15.0
+    label_margin_side_millimetres: Millimetres = 7.0
+    label_gap_across_millimetres: Millimetres = 2.5
+    label_gap_down_millimetres: Millimetres = 0.0
 
     @field_validator("time_zone")
     @classmethod
@@ -53,6 +86,12 @@ class ProductionDocument(Document):
         if value not in available_timezones():
             raise ValueError("is not the name of a time zone, such as Europe/London")
         return value
+
+    @model_validator(mode="after")
+    def _colour_bounds_rise(self) -> Self:
+        if not self.colour_not_visible < self.colour_close < self.colour_visible:
+            raise ValueError("colour_not_visible, colour_close and colour_visible do not rise in this order")
+        return self
 
 
 class UnitDocument(Document):
@@ -72,6 +111,9 @@ class LookDocument(Document):
     """How a character appears at a point of the story; looks of one wound form a progression.
 
     ``grades`` holds the grade the look asks for where it is not the appliance's own, by appliance.
+    ``wanted_angles`` are the photos asked for of each application; none stands for front, both
+    three-quarters and close-up. ``established`` is the application that the look is held to, and
+    ``established_reason`` why it is another than before. ``order_of_work`` is what is done after what.
     """
 
     character: UUID
@@ -82,11 +124,17 @@ class LookDocument(Document):
     grades: Annotated[dict[UUID, Grade], Field(max_length=50)] = Field(default_factory=dict)
     chair_minutes: Annotated[int, Field(ge=0, le=1440)] | None = None
     note: Note | None = None
+    wanted_angles: Annotated[list[Angle], Field(max_length=len(Angle))] = Field(default_factory=list)
+    established: UUID | None = None
+    established_reason: Line | None = None
+    order_of_work: Note | None = None
 
     def references(self) -> Iterator[Reference]:
         yield "character", self.character
         for appliance in (*self.appliances, *self.grades):
             yield "appliance", appliance
+        if self.established:
+            yield "application", self.established
 
 
 class InteriorExterior(StrEnum):

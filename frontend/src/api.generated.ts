@@ -335,6 +335,12 @@ export interface components {
          * @enum {string}
          */
         Angle: "front" | "three_quarter_left" | "three_quarter_right" | "profile_left" | "profile_right" | "close_up";
+        /**
+         * Answer
+         * @description What the shop says to a question.
+         * @enum {string}
+         */
+        Answer: "agreed" | "declined";
         /** ApplianceChanged */
         ApplianceChanged: {
             /** Seq */
@@ -420,7 +426,12 @@ export interface components {
         };
         /**
          * ApplianceDocument
-         * @description A designed piece, made for one performer or generic.
+         * @description A designed piece, made for one performer or generic, and what a copy of it is cast from.
+         *
+         *     ``copy_grams`` is what the gel of one copy weighs, A, B and deadener together. ``parts_a``, ``parts_b``
+         *     and ``deadener_parts`` are parts by weight, and a ``deadener_parts`` of 0 is a gel without;
+         *     ``cap_plastic_parts`` and ``alcohol_parts`` are parts by volume. ``area_square_centimetres`` is what a coat
+         *     of encapsulator has to cover. ``gel`` is a lot that pot life and cure time are taken from.
          */
         ApplianceDocument: {
             /** Name */
@@ -449,6 +460,63 @@ export interface components {
              * @default null
              */
             shelf_life_days?: number | null;
+            /**
+             * Copy Grams
+             * @default null
+             */
+            copy_grams?: number | null;
+            /**
+             * Parts A
+             * @default 1
+             */
+            parts_a?: number;
+            /**
+             * Parts B
+             * @default 1
+             */
+            parts_b?: number;
+            /**
+             * Deadener Parts
+             * @default null
+             */
+            deadener_parts?: number | null;
+            /**
+             * Area Square Centimetres
+             * @default null
+             */
+            area_square_centimetres?: number | null;
+            /**
+             * Coats In Mould
+             * @default 4
+             */
+            coats_in_mould?: number;
+            /**
+             * Coats On Back
+             * @default 4
+             */
+            coats_on_back?: number;
+            /**
+             * Coat Millilitres Per 100 Square Centimetres
+             * @default null
+             */
+            coat_millilitres_per_100_square_centimetres?: number | null;
+            /**
+             * Cap Plastic Parts
+             * @default 1
+             */
+            cap_plastic_parts?: number;
+            /**
+             * Alcohol Parts
+             * @default 5
+             */
+            alcohol_parts?: number;
+            /** Intrinsic Colour */
+            intrinsic_colour?: components["schemas"]["IntrinsicColour"][];
+            /**
+             * Gel
+             * @default null
+             */
+            gel?: string | null;
             /**
              * Note
              * @default null
@@ -613,6 +681,12 @@ export interface components {
              */
             note?: string | null;
         };
+        /**
+         * Arrived
+         * @description What became of one copy in a parcel.
+         * @enum {string}
+         */
+        Arrived: "arrived" | "missing" | "damaged";
         /** Break */
         Break: {
             /**
@@ -681,6 +755,9 @@ export interface components {
         /**
          * CastRunDocument
          * @description One cycle of a mould. Until ``good`` is written the run is due; then its copies count one by one.
+         *
+         *     ``good`` are the copies that passed, those of a lower grade with them. Where ``cavities`` are written,
+         *     what they say is what counts, and a ``good`` that says otherwise is warned of.
          */
         CastRunDocument: {
             /**
@@ -693,6 +770,11 @@ export interface components {
              * Format: uuid
              */
             appliance: string;
+            /**
+             * Order
+             * @default null
+             */
+            order?: string | null;
             /**
              * Cast On
              * Format: date
@@ -715,11 +797,66 @@ export interface components {
                 [key: string]: components["schemas"]["Rejected"];
             };
             /**
+             * Started At
+             * @default null
+             */
+            started_at?: string | null;
+            /**
+             * Temperature Celsius
+             * @default null
+             */
+            temperature_celsius?: number | null;
+            /** Pours */
+            pours?: {
+                [key: string]: components["schemas"]["Pour"];
+            };
+            /** Lots */
+            lots?: {
+                [key: string]: components["schemas"]["LotUsed"];
+            };
+            /** Timers */
+            timers?: {
+                [key: string]: components["schemas"]["Timer"];
+            };
+            /** Cavities */
+            cavities?: {
+                [key: string]: components["schemas"]["Cavity"];
+            };
+            /**
              * Note
              * @default null
              */
             note?: string | null;
         };
+        /**
+         * Cavity
+         * @description What came out of one cavity. ``grade`` is that of the copy where it is not the appliance's own;
+         *     ``copy_cast`` is the copy it became.
+         */
+        Cavity: {
+            /** Cavity */
+            cavity: number;
+            result: components["schemas"]["CavityResult"];
+            /** @default null */
+            grade?: components["schemas"]["Grade"] | null;
+            /** @default null */
+            why?: components["schemas"]["Fault"] | null;
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
+            /**
+             * Copy Cast
+             * @default null
+             */
+            copy_cast?: string | null;
+        };
+        /**
+         * CavityResult
+         * @enum {string}
+         */
+        CavityResult: "good" | "lower_grade" | "rejected";
         /** ChangesAnswer */
         ChangesAnswer: {
             /**
@@ -735,7 +872,7 @@ export interface components {
             /** More */
             more: boolean;
             /** Changes */
-            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["CrewChanged"])[];
+            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["ParcelChanged"] | components["schemas"]["CrewChanged"])[];
         };
         /** CharacterChanged */
         CharacterChanged: {
@@ -804,6 +941,17 @@ export interface components {
              */
             offered?: unknown;
         };
+        /**
+         * ColourUnit
+         * @enum {string}
+         */
+        ColourUnit: "drops" | "grams" | "pinches";
+        /**
+         * ColouredPart
+         * @description What a colour is stirred into; ``all`` is A, B and deadener, each apart.
+         * @enum {string}
+         */
+        ColouredPart: "a" | "b" | "deadener" | "all";
         /** ConflictChanged */
         ConflictChanged: {
             /** Seq */
@@ -1286,6 +1434,12 @@ export interface components {
              */
             field?: string | null;
         };
+        /**
+         * Fault
+         * @description What is wrong with a copy out of the mould.
+         * @enum {string}
+         */
+        Fault: "torn_edge" | "bubble" | "tacky" | "thick_edge" | "colour" | "other";
         /** FileAnswer */
         FileAnswer: {
             /**
@@ -1340,6 +1494,25 @@ export interface components {
          * @enum {string}
          */
         InteriorExterior: "interior" | "exterior" | "both";
+        /**
+         * IntrinsicColour
+         * @description So much of a colour for each ``per_grams`` grams of what it is stirred into.
+         */
+        IntrinsicColour: {
+            /** Colour */
+            colour: string;
+            /** Amount */
+            amount: number;
+            unit: components["schemas"]["ColourUnit"];
+            /** Per Grams */
+            per_grams: number;
+            into: components["schemas"]["ColouredPart"];
+        };
+        /**
+         * LabelPage
+         * @enum {string}
+         */
+        LabelPage: "a4" | "letter";
         /** LogLineShape */
         LogLineShape: {
             /**
@@ -1415,6 +1588,9 @@ export interface components {
          * @description How a character appears at a point of the story; looks of one wound form a progression.
          *
          *     ``grades`` holds the grade the look asks for where it is not the appliance's own, by appliance.
+         *     ``wanted_angles`` are the photos asked for of each application; none stands for front, both
+         *     three-quarters and close-up. ``established`` is the application that the look is held to, and
+         *     ``established_reason`` why it is another than before. ``order_of_work`` is what is done after what.
          */
         LookDocument: {
             /**
@@ -1450,6 +1626,23 @@ export interface components {
              * @default null
              */
             note?: string | null;
+            /** Wanted Angles */
+            wanted_angles?: components["schemas"]["Angle"][];
+            /**
+             * Established
+             * @default null
+             */
+            established?: string | null;
+            /**
+             * Established Reason
+             * @default null
+             */
+            established_reason?: string | null;
+            /**
+             * Order Of Work
+             * @default null
+             */
+            order_of_work?: string | null;
         };
         /**
          * LoseCopiesShape
@@ -1468,6 +1661,22 @@ export interface components {
             appliance: string;
             /** Copies */
             copies: number;
+        };
+        /**
+         * LotUsed
+         * @description A lot that went into the run. ``amount`` is in the lot's own unit; absent, it is what the pours say.
+         */
+        LotUsed: {
+            /**
+             * Material
+             * Format: uuid
+             */
+            material: string;
+            /**
+             * Amount
+             * @default null
+             */
+            amount?: number | null;
         };
         /** MaterialChanged */
         MaterialChanged: {
@@ -1511,6 +1720,10 @@ export interface components {
         /**
          * MaterialDocument
          * @description One lot of a material. ``contains`` are words an allergy list may name ("latex", "colophony").
+         *
+         *     ``amount`` is what the lot held when it was entered, in ``unit``; what has been used since is never
+         *     written into it. ``low_below`` and ``amount_per_application`` are in the same unit. Once opened a lot
+         *     keeps ``opened_life_days``. ``pot_life_minutes`` is the maker's, at ``pot_life_celsius``.
          */
         MaterialDocument: {
             /** Name */
@@ -1528,8 +1741,55 @@ export interface components {
              * @default null
              */
             expires_on?: string | null;
+            /**
+             * Opened On
+             * @default null
+             */
+            opened_on?: string | null;
+            /**
+             * Opened Life Days
+             * @default null
+             */
+            opened_life_days?: number | null;
             /** Contains */
             contains?: string[];
+            /**
+             * Pot Life Minutes
+             * @default null
+             */
+            pot_life_minutes?: number | null;
+            /**
+             * Pot Life Celsius
+             * @default null
+             */
+            pot_life_celsius?: number | null;
+            /**
+             * Cure Minutes
+             * @default null
+             */
+            cure_minutes?: number | null;
+            /**
+             * Coat Dry Minutes
+             * @default null
+             */
+            coat_dry_minutes?: number | null;
+            /**
+             * Amount
+             * @default null
+             */
+            amount?: number | null;
+            /** @default null */
+            unit?: components["schemas"]["MaterialUnit"] | null;
+            /**
+             * Low Below
+             * @default null
+             */
+            low_below?: number | null;
+            /**
+             * Amount Per Application
+             * @default null
+             */
+            amount_per_application?: number | null;
             /**
              * Note
              * @default null
@@ -1537,11 +1797,16 @@ export interface components {
             note?: string | null;
         };
         /**
+         * MaterialUnit
+         * @enum {string}
+         */
+        MaterialUnit: "grams" | "millilitres" | "pieces";
+        /**
          * MaterialUse
          * @description What a material is for; adhesive, edge solvent and remover are three different things.
          * @enum {string}
          */
-        MaterialUse: "adhesive" | "edge_solvent" | "remover" | "paint" | "sealer";
+        MaterialUse: "adhesive" | "edge_solvent" | "remover" | "paint" | "sealer" | "gel_a" | "gel_b" | "deadener" | "cap_plastic" | "release" | "pigment";
         /**
          * MediaType
          * @enum {string}
@@ -1698,14 +1963,16 @@ export interface components {
         };
         /**
          * OrderDocument
-         * @description Made by the server when an appliance's cover falls under its target; a person writes ``state`` and
-         *     ``note``.
+         * @description Raised by the server when an appliance's cover falls under its target, or by hand.
          *
-         *     ``copies`` are good copies, ``pours`` the pours that give them with the production's pour confidence.
-         *     ``needed_on`` is the first day at risk without the order. ``latest_start`` is the last day to start,
-         *     absent when every day counts. ``possible`` says whether the cover can reach its target in time;
-         *     ``best_p_covered`` is the best it can reach, and ``still_short`` the first day at risk with that.
-         *     ``why`` is one sentence. Chances are from 0 to 1.
+         *     ``copies`` are good copies of ``grade`` or better, ``pours`` the pours that give them with the
+         *     production's pour confidence. ``needed_on`` is the day they are needed on set: for the cover the first day
+         *     at risk without the order. ``latest_start`` is the last day to start, absent when every day counts.
+         *     ``possible`` says whether the cover can reach its target in time; ``best_p_covered`` is the best it can
+         *     reach, and ``still_short`` the first day at risk with that. ``why`` is one sentence. Chances are from 0 to
+         *     1. ``expected_on`` is the day the shop expects them on set. A ``question`` is a change asked of the shop
+         *     that has taken the order on; ``answer`` is the shop's to the question that stands. Agreed, its numbers
+         *     are brought into the order and the question goes; declined, both stay.
          */
         OrderDocument: {
             /**
@@ -1713,15 +1980,22 @@ export interface components {
              * Format: uuid
              */
             appliance: string;
+            /** @default cover */
+            raised_by?: components["schemas"]["RaisedBy"];
+            /** @default null */
+            grade?: components["schemas"]["Grade"] | null;
             /**
              * Mould
-             * Format: uuid
+             * @default null
              */
-            mould: string;
+            mould?: string | null;
             /** Copies */
             copies: number;
-            /** Pours */
-            pours: number;
+            /**
+             * Pours
+             * @default null
+             */
+            pours?: number | null;
             /**
              * Needed On
              * Format: date
@@ -1732,12 +2006,21 @@ export interface components {
              * @default null
              */
             latest_start?: string | null;
-            /** Possible */
-            possible: boolean;
-            /** P Covered Now */
-            p_covered_now: number;
-            /** Best P Covered */
-            best_p_covered: number;
+            /**
+             * Possible
+             * @default null
+             */
+            possible?: boolean | null;
+            /**
+             * P Covered Now
+             * @default null
+             */
+            p_covered_now?: number | null;
+            /**
+             * Best P Covered
+             * @default null
+             */
+            best_p_covered?: number | null;
             /**
              * Still Short
              * @default null
@@ -1748,18 +2031,58 @@ export interface components {
             /** @default asked_for */
             state?: components["schemas"]["OrderState"];
             /**
+             * Expected On
+             * @default null
+             */
+            expected_on?: string | null;
+            /** @default null */
+            question?: components["schemas"]["OrderQuestion"] | null;
+            /** @default null */
+            answer?: components["schemas"]["Answer"] | null;
+            /**
              * Note
              * @default null
              */
             note?: string | null;
         };
         /**
+         * OrderQuestion
+         * @description What is asked of the shop after it has taken an order on: so many ``copies`` in all (0: is it to be
+         *     called off?), in ``pours``, needed on set on ``needed_on``, to be started by ``latest_start``.
+         */
+        OrderQuestion: {
+            /** Copies */
+            copies: number;
+            /**
+             * Pours
+             * @default null
+             */
+            pours?: number | null;
+            /**
+             * Needed On
+             * Format: date
+             */
+            needed_on: string;
+            /**
+             * Latest Start
+             * @default null
+             */
+            latest_start?: string | null;
+            /** Why */
+            why: string;
+            /**
+             * Asked At
+             * Format: date-time
+             */
+            asked_at: string;
+        };
+        /**
          * OrderState
-         * @description Where an order stands. While it is asked for, it grows and shrinks with the cover; the shop takes it
-         *     on, and then it stands as it is until it is made or called off.
+         * @description Where an order stands. While it is asked for, it grows and shrinks with the cover. Once the shop has
+         *     taken it on it stands, and a change is a question to the shop. What is sent counts with the supply.
          * @enum {string}
          */
-        OrderState: "asked_for" | "taken_on" | "made" | "called_off";
+        OrderState: "asked_for" | "taken_on" | "casting" | "sent" | "arrived" | "called_off";
         /**
          * Outcome
          * @description What became of a copy taken for an application: it went on and lasted, it was spoiled on the way, or it
@@ -1784,6 +2107,104 @@ export interface components {
              * @default null
              */
             why?: string | null;
+        };
+        /** ParcelChanged */
+        ParcelChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "parcel";
+            document: components["schemas"]["ParcelDocument"];
+        };
+        /**
+         * ParcelCopy
+         * @description One copy in a parcel. ``arrived`` is absent until it is looked for on set.
+         */
+        ParcelCopy: {
+            /** @default null */
+            arrived?: components["schemas"]["Arrived"] | null;
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
+        };
+        /**
+         * ParcelDocument
+         * @description Copies on their way from the shop to set, keyed by the copy: this is the packing list. ``by`` is how
+         *     it travels. What became of the copies themselves is written in their own records beside it.
+         */
+        ParcelDocument: {
+            /**
+             * Order
+             * @default null
+             */
+            order?: string | null;
+            /** Copies */
+            copies?: {
+                [key: string]: components["schemas"]["ParcelCopy"];
+            };
+            /**
+             * Packed On
+             * Format: date
+             */
+            packed_on: string;
+            /**
+             * Sent At
+             * @default null
+             */
+            sent_at?: string | null;
+            /**
+             * Expected On
+             * @default null
+             */
+            expected_on?: string | null;
+            /**
+             * By
+             * @default null
+             */
+            by?: string | null;
+            /**
+             * Received At
+             * @default null
+             */
+            received_at?: string | null;
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
         };
         /**
          * PatchTest
@@ -2017,6 +2438,32 @@ export interface components {
             /** Prior */
             prior: number[];
         };
+        /**
+         * Pour
+         * @description One mix: what the scale said of each part, in grams; absent until it is weighed.
+         */
+        Pour: {
+            /**
+             * A Grams
+             * @default null
+             */
+            a_grams?: number | null;
+            /**
+             * B Grams
+             * @default null
+             */
+            b_grams?: number | null;
+            /**
+             * Deadener Grams
+             * @default null
+             */
+            deadener_grams?: number | null;
+            /**
+             * Poured At
+             * @default null
+             */
+            poured_at?: string | null;
+        };
         /** PoursShape */
         PoursShape: {
             /**
@@ -2074,6 +2521,13 @@ export interface components {
          *     ``yield_prior_rejected`` in copies cast: each weighs like so many seen. ``pour_confidence`` is that with
          *     which the pours of an order are enough. ``transport_days`` are calendar days from the shop to the set;
          *     ``weekdays_off`` and ``dates_off`` are the shop's days off.
+         *
+         *     For the cast ticket: ``scale_resolution_grams`` is the smallest step of the shop's scale,
+         *     ``pour_waste_percent`` what stays in cups and on sticks on top of what is poured, ``shop_celsius`` the
+         *     room's temperature, ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
+         *     ``ratio_tolerance_percent`` is warned of. ``spray_room_cubic_metres`` and ``air_changes_per_hour`` are of
+         *     the room that is sprayed in. The ``label_`` fields are the sheet of labels in the shop's printer: its
+         *     margins outside the labels, the gaps between them.
          */
         ProductionDocument: {
             /** Name */
@@ -2122,6 +2576,88 @@ export interface components {
              * @default 1
              */
             yield_prior_rejected?: number;
+            /**
+             * Colour Not Visible
+             * @default 1
+             */
+            colour_not_visible?: number;
+            /**
+             * Colour Close
+             * @default 2
+             */
+            colour_close?: number;
+            /**
+             * Colour Visible
+             * @default 4
+             */
+            colour_visible?: number;
+            /**
+             * Scale Resolution Grams
+             * @default 0.1
+             */
+            scale_resolution_grams?: number;
+            /**
+             * Pour Waste Percent
+             * @default 10
+             */
+            pour_waste_percent?: number;
+            /**
+             * Shop Celsius
+             * @default 21
+             */
+            shop_celsius?: number;
+            /**
+             * Seconds A Cavity
+             * @default 45
+             */
+            seconds_a_cavity?: number;
+            /**
+             * Ratio Tolerance Percent
+             * @default 2
+             */
+            ratio_tolerance_percent?: number;
+            /**
+             * Spray Room Cubic Metres
+             * @default null
+             */
+            spray_room_cubic_metres?: number | null;
+            /**
+             * Air Changes Per Hour
+             * @default null
+             */
+            air_changes_per_hour?: number | null;
+            /** @default a4 */
+            label_page?: components["schemas"]["LabelPage"];
+            /**
+             * Label Rows
+             * @default 7
+             */
+            label_rows?: number;
+            /**
+             * Label Columns
+             * @default 3
+             */
+            label_columns?: number;
+            /**
+             * Label Margin Top Millimetres
+             * @default 15
+             */
+            label_margin_top_millimetres?: number;
+            /**
+             * Label Margin Side Millimetres
+             * @default 7
+             */
+            label_margin_side_millimetres?: number;
+            /**
+             * Label Gap Across Millimetres
+             * @default 2.5
+             */
+            label_gap_across_millimetres?: number;
+            /**
+             * Label Gap Down Millimetres
+             * @default 0
+             */
+            label_gap_down_millimetres?: number;
         };
         /** ProductionShape */
         ProductionShape: {
@@ -2139,6 +2675,12 @@ export interface components {
              */
             crew: string;
         };
+        /**
+         * RaisedBy
+         * @description Whether the cover calculation asked for it, or a person.
+         * @enum {string}
+         */
+        RaisedBy: "cover" | "hand";
         /**
          * RatesShape
          * @description ``success`` and ``spoiled`` per copy taken, ``lost`` per application, each from 0 to 1.
@@ -2519,6 +3061,26 @@ export interface components {
             change: "target";
             /** Target */
             target: number;
+        };
+        /**
+         * Timer
+         * @description A wait: the drying of a coat, the pot life, the cure. It is over ``minutes`` after ``started_at``.
+         */
+        Timer: {
+            /** What */
+            what: string;
+            /** Minutes */
+            minutes: number;
+            /**
+             * Started At
+             * Format: date-time
+             */
+            started_at: string;
+            /**
+             * Stopped At
+             * @default null
+             */
+            stopped_at?: string | null;
         };
         /** TouchUp */
         TouchUp: {

@@ -12,9 +12,19 @@ export const words = {
     shop: "In the shop", in_transit: "In transit", on_set: "On set", applied: "Applied", used_up: "Used up", damaged: "Damaged", lost: "Lost",
   },
   outcome: { good: "Put on well", spoiled: "Spoiled", lost: "Lost during the day" },
-  order_state: { asked_for: "Asked for", taken_on: "Taken on", made: "Made", called_off: "Called off" },
+  order_state: { asked_for: "Asked for", taken_on: "Taken on", casting: "Casting", sent: "Sent", arrived: "Arrived", called_off: "Called off" },
+  arrived: { arrived: "Arrived", missing: "Missing", damaged: "Damaged" },
   weekday: { monday: "Monday", tuesday: "Tuesday", wednesday: "Wednesday", thursday: "Thursday", friday: "Friday", saturday: "Saturday", sunday: "Sunday" },
-  material_use: { adhesive: "Adhesive", edge_solvent: "Edge solvent", remover: "Remover", paint: "Paint", sealer: "Sealer" },
+  material_use: {
+    adhesive: "Adhesive", edge_solvent: "Edge solvent", remover: "Remover", paint: "Paint", sealer: "Sealer", gel_a: "Gel, part A", gel_b: "Gel, part B", deadener: "Deadener",
+    cap_plastic: "Cap plastic", release: "Release", pigment: "Intrinsic colour",
+  },
+  material_unit: { grams: "Grams", millilitres: "Millilitres", pieces: "Pieces" },
+  colour_unit: { drops: "Drops", grams: "Grams", pinches: "Pinches" },
+  coloured_part: { a: "A", b: "B", deadener: "Deadener", all: "A, B and deadener, each apart" },
+  cavity_result: { good: "Good", lower_grade: "Lower grade", rejected: "Rejected" },
+  fault: { torn_edge: "Torn edge", bubble: "Bubble", tacky: "Tacky", thick_edge: "Thick edge", colour: "Colour", other: "Something else" },
+  label_page: { a4: "A4", letter: "US letter" },
   angle: {
     front: "Front", three_quarter_left: "Three-quarter left", three_quarter_right: "Three-quarter right",
     profile_left: "Profile left", profile_right: "Profile right", close_up: "Close-up",
@@ -26,7 +36,7 @@ export const words = {
   kind: {
     production: "Production", unit: "Unit", character: "Character", performer: "Performer", look: "Look", scene: "Scene", shoot_day: "Shoot day",
     appliance: "Appliance", mould: "Mould", cast_run: "Cast run", copy: "Copy", material: "Material", recipe: "Paint recipe",
-    application: "Application", order: "Order", conflict: "Two versions", crew: "Crew",
+    application: "Application", order: "Order", parcel: "Parcel", conflict: "Two versions", crew: "Crew",
   },
 } as const;
 
