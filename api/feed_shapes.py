@@ -8,6 +8,7 @@ from uuid import UUID
 
 from api.shapes import Shape
 from continuity.applications.documents import ApplicationDocument, RecipeDocument
+from continuity.match.documents import ColourMeasurementDocument, PhotoGuideDocument, VerdictDocument
 from continuity.people.documents import CrewDocument, PerformerDocument
 from continuity.schedule.documents import (
     CharacterDocument,
@@ -17,7 +18,7 @@ from continuity.schedule.documents import (
     ShootDayDocument,
     UnitDocument,
 )
-from continuity.shop.documents import OrderDocument
+from continuity.shop.documents import OrderDocument, ParcelDocument
 from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
@@ -35,14 +36,62 @@ class WarningShape(Shape):
     overridden: bool
 
 
+ColourWord = Literal["not_visible", "close", "visible", "wrong"]
+
+
+class PatchColourShape(Shape):
+    """CIE L*a*b* for D65. ``spread`` is the CIEDE2000 by which pixels stray from it (root mean square)."""
+
+    lab: list[float]
+    spread: float
+
+
+class PhotoColourShape(Shape):
+    patches: dict[UUID, PatchColourShape]
+
+
+class PatchDifferenceShape(Shape):
+    """``delta_e`` is the CIEDE2000 between the two photos; 95 of 100 lie within ``uncertainty`` of it."""
+
+    delta_e: float
+    uncertainty: float
+    words: ColourWord
+
+
+class ContrastShape(Shape):
+    """The CIEDE2000 between piece and skin, ``then`` and ``now``, and how much that has changed. ``shift``
+    counts a change of hue too: from where the piece would have to be now to sit in the skin as it did then,
+    to where it is. 95 of 100 lie within ``uncertainty`` of ``shift``; ``words`` are for ``shift``."""
+
+    then: float
+    now: float
+    change: float
+    shift: float
+    uncertainty: float
+    words: ColourWord
+
+
+class ColourShape(Shape):
+    """What was measured. ``reasons`` say why it cannot be; ``cautions`` what makes it less sure."""
+
+    state: Literal["awaiting", "measured", "cannot_be_measured"]
+    reasons: list[str]
+    cautions: list[str]
+    then: PhotoColourShape
+    now: PhotoColourShape
+    patches: dict[UUID, PatchDifferenceShape]
+    contrast: ContrastShape | None
+
+
 class Derived(Shape):
-    """What the server says of a record: a sheet's warnings, files and flags; a copy's state."""
+    """What the server says of a record: a sheet's warnings, files and flags; a copy's state; colours."""
 
     warnings: list[WarningShape] | None = None
     files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
     flags: list[str] | None = None
     state: str | None = None
     applications: list[UUID] | None = None
+    colour: ColourShape | None = None
 
 
 class Change(Shape):
@@ -136,6 +185,26 @@ class OrderChanged(Change):
     document: OrderDocument
 
 
+class ParcelChanged(Change):
+    kind: Literal["parcel"]
+    document: ParcelDocument
+
+
+class VerdictChanged(Change):
+    kind: Literal["verdict"]
+    document: VerdictDocument
+
+
+class PhotoGuideChanged(Change):
+    kind: Literal["photo_guide"]
+    document: PhotoGuideDocument
+
+
+class ColourMeasurementChanged(Change):
+    kind: Literal["colour_measurement"]
+    document: ColourMeasurementDocument
+
+
 class CrewChanged(Change):
     kind: Literal["crew"]
     document: CrewDocument
@@ -163,5 +232,9 @@ class ChangesAnswer(Shape):
         | ApplicationChanged
         | ConflictChanged
         | OrderChanged
+        | ParcelChanged
+        | VerdictChanged
+        | PhotoGuideChanged
+        | ColourMeasurementChanged
         | CrewChanged
     ]

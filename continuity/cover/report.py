@@ -72,5 +72,6 @@ def _order(found: ApplianceCover, taken_on: Order | None) -> tuple[str, str]:
     return order, f"now; {best}" if reorder.copies else best
 
 
-def _copies(copies: int, pours: int) -> str:
-    return f"{counted(copies, 'copy', 'copies')}, {counted(pours, 'pour', 'pours')}"
+def _copies(copies: int, pours: int | None) -> str:
+    words = counted(copies, "copy", "copies")
+    return f"{words}, {counted(pours, 'pour', 'pours')}" if pours else words

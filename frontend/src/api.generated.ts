@@ -713,6 +713,29 @@ export interface components {
             /** Time */
             time: string;
         };
+        /**
+         * Card
+         * @description Where the card is. A grey card has a ``spot`` well inside it. The card of 24 patches has four
+         *     ``corners``: the middles of its four corner patches, going round (dark skin, bluish green, black, white);
+         *     which of them comes first does not matter.
+         */
+        Card: {
+            sort: components["schemas"]["CardSort"];
+            /** @default null */
+            spot?: components["schemas"]["Spot"] | null;
+            /**
+             * Corners
+             * @default null
+             */
+            corners?: components["schemas"]["Point"][] | null;
+        };
+        /**
+         * CardSort
+         * @description What stands in the picture to set white and exposure from: nothing, a plain grey card, or the card of
+         *     24 patches.
+         * @enum {string}
+         */
+        CardSort: "none" | "grey" | "patches_24";
         /** CastRunChanged */
         CastRunChanged: {
             /** Seq */
@@ -872,7 +895,7 @@ export interface components {
             /** More */
             more: boolean;
             /** Changes */
-            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["ParcelChanged"] | components["schemas"]["CrewChanged"])[];
+            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["ParcelChanged"] | components["schemas"]["VerdictChanged"] | components["schemas"]["PhotoGuideChanged"] | components["schemas"]["ColourMeasurementChanged"] | components["schemas"]["CrewChanged"])[];
         };
         /** CharacterChanged */
         CharacterChanged: {
@@ -941,6 +964,88 @@ export interface components {
              */
             offered?: unknown;
         };
+        /** ColourMeasurementChanged */
+        ColourMeasurementChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "colour_measurement";
+            document: components["schemas"]["ColourMeasurementDocument"];
+        };
+        /**
+         * ColourMeasurementDocument
+         * @description Two photos of a look, the established one (``then``) and today's (``now``), and where to measure them.
+         */
+        ColourMeasurementDocument: {
+            /**
+             * Look
+             * Format: uuid
+             */
+            look: string;
+            then: components["schemas"]["MeasuredPhoto"];
+            now: components["schemas"]["MeasuredPhoto"];
+            /** Patches */
+            patches: {
+                [key: string]: components["schemas"]["Patch"];
+            };
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
+        };
+        /**
+         * ColourShape
+         * @description What was measured. ``reasons`` say why it cannot be; ``cautions`` what makes it less sure.
+         */
+        ColourShape: {
+            /** State */
+            state: components["schemas"]["ColourShapeStateEnum"];
+            /** Reasons */
+            reasons: string[];
+            /** Cautions */
+            cautions: string[];
+            then: components["schemas"]["PhotoColourShape"];
+            now: components["schemas"]["PhotoColourShape"];
+            /** Patches */
+            patches: {
+                [key: string]: components["schemas"]["PatchDifferenceShape"];
+            };
+            contrast: components["schemas"]["ContrastShape"] | null;
+        };
+        /** @enum {string} */
+        ColourShapeStateEnum: "awaiting" | "measured" | "cannot_be_measured";
         /**
          * ColourUnit
          * @enum {string}
@@ -1034,6 +1139,26 @@ export interface components {
          * @enum {string}
          */
         ConflictSort: "copy_applied_twice" | "stale_edit" | "edit_of_withdrawn" | "recipe_version_twice";
+        /**
+         * ContrastShape
+         * @description The CIEDE2000 between piece and skin, ``then`` and ``now``, and how much that has changed. ``shift``
+         *     counts a change of hue too: from where the piece would have to be now to sit in the skin as it did then,
+         *     to where it is. 95 of 100 lie within ``uncertainty`` of ``shift``; ``words`` are for ``shift``.
+         */
+        ContrastShape: {
+            /** Then */
+            then: number;
+            /** Now */
+            now: number;
+            /** Change */
+            change: number;
+            /** Shift */
+            shift: number;
+            /** Uncertainty */
+            uncertainty: number;
+            /** Words */
+            words: components["schemas"]["WordsEnum"];
+        };
         /** CopyChanged */
         CopyChanged: {
             /** Seq */
@@ -1337,7 +1462,7 @@ export interface components {
         };
         /**
          * Derived
-         * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state.
+         * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state; colours.
          */
         Derived: {
             /**
@@ -1367,6 +1492,8 @@ export interface components {
              * @default null
              */
             applications?: string[] | null;
+            /** @default null */
+            colour?: components["schemas"]["ColourShape"] | null;
         };
         /**
          * EdgeSolvent
@@ -1449,7 +1576,7 @@ export interface components {
              */
             answer?: "file";
             /** State */
-            state: components["schemas"]["StateEnum"];
+            state: components["schemas"]["FileAnswerStateEnum"];
             /** Received */
             received: number;
             /**
@@ -1458,6 +1585,8 @@ export interface components {
              */
             reason?: string;
         };
+        /** @enum {string} */
+        FileAnswerStateEnum: "awaited" | "stored" | "unreadable";
         /**
          * FixShape
          * @description ``p_covered`` is the best cover with the remedy; ``copies`` those of a lower grade that would serve;
@@ -1807,6 +1936,23 @@ export interface components {
          * @enum {string}
          */
         MaterialUse: "adhesive" | "edge_solvent" | "remover" | "paint" | "sealer" | "gel_a" | "gel_b" | "deadener" | "cap_plastic" | "release" | "pigment";
+        /**
+         * MeasuredPhoto
+         * @description A photo as it is measured. ``align`` holds the two or three points that are the same places on the
+         *     face in both photos.
+         */
+        MeasuredPhoto: {
+            /**
+             * Application
+             * Format: uuid
+             */
+            application: string;
+            /** Sha256 */
+            sha256: string;
+            card: components["schemas"]["Card"];
+            /** Align */
+            align?: components["schemas"]["Point"][];
+        };
         /**
          * MediaType
          * @enum {string}
@@ -2207,6 +2353,44 @@ export interface components {
             note?: string | null;
         };
         /**
+         * Patch
+         * @description A place on the face, in both photos.
+         */
+        Patch: {
+            role: components["schemas"]["PatchRole"];
+            /** Name */
+            name: string;
+            then: components["schemas"]["Spot"];
+            now: components["schemas"]["Spot"];
+        };
+        /**
+         * PatchColourShape
+         * @description CIE L*a*b* for D65. ``spread`` is the CIEDE2000 by which pixels stray from it (root mean square).
+         */
+        PatchColourShape: {
+            /** Lab */
+            lab: number[];
+            /** Spread */
+            spread: number;
+        };
+        /**
+         * PatchDifferenceShape
+         * @description ``delta_e`` is the CIEDE2000 between the two photos; 95 of 100 lie within ``uncertainty`` of it.
+         */
+        PatchDifferenceShape: {
+            /** Delta E */
+            delta_e: number;
+            /** Uncertainty */
+            uncertainty: number;
+            /** Words */
+            words: components["schemas"]["WordsEnum"];
+        };
+        /**
+         * PatchRole
+         * @enum {string}
+         */
+        PatchRole: "piece" | "edge" | "skin" | "other";
+        /**
          * PatchTest
          * @description A trial of one material on the performer's skin: applied, then read on later days.
          */
@@ -2359,12 +2543,76 @@ export interface components {
              */
             card_in_frame?: boolean | null;
         };
+        /** PhotoColourShape */
+        PhotoColourShape: {
+            /** Patches */
+            patches: {
+                [key: string]: components["schemas"]["PatchColourShape"];
+            };
+        };
         /**
          * PhotoFault
          * @description What the phone found wrong with a frame when it was taken.
          * @enum {string}
          */
         PhotoFault: "blurred" | "too_dark" | "too_bright";
+        /** PhotoGuideChanged */
+        PhotoGuideChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "photo_guide";
+            document: components["schemas"]["PhotoGuideDocument"];
+        };
+        /**
+         * PhotoGuideDocument
+         * @description The eye line and the piece's outline on a photo, by which the next one is framed.
+         *
+         *     ``eyes`` are two, the one on the left of the picture first; ``outline`` is empty or a closed line of at
+         *     least three points. Of several guides on one photo the newest counts.
+         */
+        PhotoGuideDocument: {
+            /** Sha256 */
+            sha256: string;
+            /**
+             * Eyes
+             * @default null
+             */
+            eyes?: components["schemas"]["Point"][] | null;
+            /** Outline */
+            outline?: components["schemas"]["Point"][];
+        };
         /**
          * PhotoMoment
          * @enum {string}
@@ -2378,6 +2626,20 @@ export interface components {
             state: string;
             /** Message */
             message: string;
+        };
+        /**
+         * Pin
+         * @description A note stuck to a place in a photo.
+         */
+        Pin: {
+            /** Sha256 */
+            sha256: string;
+            /** X */
+            x: number;
+            /** Y */
+            y: number;
+            /** Words */
+            words: string;
         };
         /** @enum {string} */
         PlaceEnum: "on_set" | "in_transit" | "shop" | "run" | "set_aside";
@@ -2425,6 +2687,13 @@ export interface components {
             minutes?: number | null;
             /** Taken Off After */
             taken_off_after?: string[];
+        };
+        /** Point */
+        Point: {
+            /** X */
+            x: number;
+            /** Y */
+            y: number;
         };
         /**
          * PoolingShape
@@ -3029,8 +3298,18 @@ export interface components {
             /** Password */
             password: string;
         };
-        /** @enum {string} */
-        StateEnum: "awaited" | "stored" | "unreadable";
+        /**
+         * Spot
+         * @description A round piece of a picture.
+         */
+        Spot: {
+            /** X */
+            x: number;
+            /** Y */
+            y: number;
+            /** Radius */
+            radius: number;
+        };
         /**
          * SupplyLineShape
          * @description ``on`` is the date from which copies count; null for those on set, and for those that nobody has said
@@ -3167,6 +3446,78 @@ export interface components {
             /** Name */
             name: string;
         };
+        /** VerdictChanged */
+        VerdictChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "verdict";
+            document: components["schemas"]["VerdictDocument"];
+        };
+        /**
+         * VerdictDocument
+         * @description Whether an application matches. ``against`` is the established application it was held against.
+         *
+         *     Of several verdicts on one application the newest that is not taken back counts.
+         */
+        VerdictDocument: {
+            /**
+             * Application
+             * Format: uuid
+             */
+            application: string;
+            verdict: components["schemas"]["VerdictWord"];
+            /**
+             * Against
+             * @default null
+             */
+            against?: string | null;
+            /**
+             * Note
+             * @default null
+             */
+            note?: string | null;
+            /** Pins */
+            pins?: {
+                [key: string]: components["schemas"]["Pin"];
+            };
+        };
+        /**
+         * VerdictWord
+         * @enum {string}
+         */
+        VerdictWord: "matches" | "does_not_match";
         /** WarningShape */
         WarningShape: {
             /** Key */
@@ -3209,6 +3560,8 @@ export interface components {
             /** Words */
             words: string[];
         };
+        /** @enum {string} */
+        WordsEnum: "not_visible" | "close" | "visible" | "wrong";
         /**
          * Worn
          * @description One person in a scene. Without a performer it is the character's own; a double is named.

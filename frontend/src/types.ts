@@ -31,6 +31,9 @@ export type Angle = Schemas["Angle"];
 export type PhotoMoment = Schemas["PhotoMoment"];
 export type MediaType = Schemas["MediaType"];
 export type PhotoFault = Schemas["PhotoFault"];
+export type VerdictWord = Schemas["VerdictWord"];
+export type CardSort = Schemas["CardSort"];
+export type PatchRole = Schemas["PatchRole"];
 export type PatchTestResult = Schemas["PatchTestResult"];
 export type Outcome = Schemas["Outcome"];
 export type OrderState = Schemas["OrderState"];
@@ -72,6 +75,15 @@ export type TouchUp = Doc<"TouchUp">;
 export type Break = Doc<"Break">;
 export type Photo = Doc<"Photo">;
 export type Override = Doc<"Override">;
+export type VerdictDocument = Doc<"VerdictDocument">;
+export type Pin = Doc<"Pin">;
+export type PhotoGuideDocument = Doc<"PhotoGuideDocument">;
+export type Point = Doc<"Point">;
+export type Spot = Doc<"Spot">;
+export type Card = Doc<"Card">;
+export type MeasuredPhoto = Doc<"MeasuredPhoto">;
+export type Patch = Doc<"Patch">;
+export type ColourMeasurementDocument = Doc<"ColourMeasurementDocument">;
 export type CrewDocument = Doc<"CrewDocument">;
 export type CollidingField = Doc<"CollidingField">;
 export type ConflictDocument = Omit<Doc<"ConflictDocument">, "about_kind"> & { about_kind: Kind };
@@ -94,9 +106,16 @@ export interface Documents {
   order: OrderDocument;
   parcel: ParcelDocument;
   conflict: ConflictDocument;
+  verdict: VerdictDocument;
+  photo_guide: PhotoGuideDocument;
+  colour_measurement: ColourMeasurementDocument;
   crew: CrewDocument;
 }
 export type Kind = keyof Documents;
+
+export type ColourWord = Schemas["PatchDifferenceShape"]["words"];
+/** What the server has measured of two photos. */
+export type Colour = NoNulls<Schemas["ColourShape"]>;
 
 /** What the server works out beside a record. */
 export interface Derived {
@@ -105,6 +124,7 @@ export interface Derived {
   flags?: string[];
   state?: CopyState;
   applications?: Id[];
+  colour?: Colour;
 }
 
 /** A record as the screens see it: the server's document with what is not sent yet laid over it. */

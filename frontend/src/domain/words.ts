@@ -30,13 +30,18 @@ export const words = {
     profile_left: "Profile left", profile_right: "Profile right", close_up: "Close-up",
   },
   photo_moment: { before: "Before", applied: "Applied", on_set: "On set", after: "After", removed: "Removed" },
+  verdict: { matches: "Matches", does_not_match: "Does not match" },
+  colour: { not_visible: "Not visible", close: "Close", visible: "Visible side by side", wrong: "Wrong" },
+  card: { none: "No card", grey: "Grey card", patches_24: "Card of 24 patches" },
+  patch_role: { piece: "Piece", edge: "Edge", skin: "Skin beside it", other: "Something else" },
   patch_test: { no_reaction: "No reaction", doubtful: "Doubtful", reaction: "Reaction" },
   interior_exterior: { interior: "Interior", exterior: "Exterior", both: "Interior and exterior" },
   day_night: { day: "Day", night: "Night", dawn: "Dawn", dusk: "Dusk" },
   kind: {
     production: "Production", unit: "Unit", character: "Character", performer: "Performer", look: "Look", scene: "Scene", shoot_day: "Shoot day",
     appliance: "Appliance", mould: "Mould", cast_run: "Cast run", copy: "Copy", material: "Material", recipe: "Paint recipe",
-    application: "Application", order: "Order", parcel: "Parcel", conflict: "Two versions", crew: "Crew",
+    application: "Application", order: "Order", parcel: "Parcel", verdict: "Verdict", photo_guide: "Photo guide",
+    colour_measurement: "Colour measurement", conflict: "Two versions", crew: "Crew",
   },
 } as const;
 
