@@ -89,6 +89,7 @@ INSTALLED_APPS = [
     "continuity.shop",
     "continuity.applications",
     "continuity.photos",
+    "continuity.match",
     "continuity.cover",
     "continuity.demo",
     "continuity.bench",

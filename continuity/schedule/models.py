@@ -33,6 +33,9 @@ class Production(models.Model):
     pour_confidence = models.FloatField(default=0.9)
     yield_prior_good = models.FloatField(default=4.0)
     yield_prior_rejected = models.FloatField(default=1.0)
+    colour_not_visible = models.FloatField(default=1.0)
+    colour_close = models.FloatField(default=2.0)
+    colour_visible = models.FloatField(default=4.0)
     last_seq = models.BigIntegerField(default=0)
     reconsidered_seq = models.BigIntegerField(default=-1)
     reconsidered_on = models.DateField(null=True)
@@ -67,6 +70,9 @@ class Look(ProductionRecord):
     appliances = models.ManyToManyField("stock.Appliance", related_name="looks")
     grades = models.JSONField(default=dict)
     chair_minutes = models.IntegerField(null=True)
+    established = models.ForeignKey(
+        "applications.Application", null=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     def __str__(self) -> str:
         return self.name

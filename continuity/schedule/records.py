@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
+from continuity.applications.documents import ApplicationDocument
 from continuity.people.documents import Role
 from continuity.schedule import models
 from continuity.schedule.documents import (
@@ -36,6 +37,9 @@ def production_columns(document: ProductionDocument) -> dict[str, Any]:
         "pour_confidence": document.pour_confidence,
         "yield_prior_good": document.yield_prior_good,
         "yield_prior_rejected": document.yield_prior_rejected,
+        "colour_not_visible": document.colour_not_visible,
+        "colour_close": document.colour_close,
+        "colour_visible": document.colour_visible,
     }
 
 
@@ -60,7 +64,9 @@ def write_character(written: Written) -> Aftermath:
 
 
 def write_look(written: Written) -> Aftermath:
+    """Raises `Refusal` when the established application may not become another in this way."""
     document = cast(LookDocument, written.document)
+    _check_established(written, document, cast(LookDocument | None, written.before))
     look = write_row(
         models.Look,
         written,
@@ -70,9 +76,32 @@ def write_look(written: Written) -> Aftermath:
         position=document.position,
         grades={str(appliance): grade.value for appliance, grade in document.grades.items()},
         chair_minutes=document.chair_minutes,
+        established_id=document.established,
     )
     look.appliances.set(Appliance.objects.filter(id__in=document.appliances))
     return Aftermath()
+
+
+def _check_established(written: Written, document: LookDocument, before: LookDocument | None) -> None:
+    stood = before.established if before else None
+    if document.established == stood:
+        return
+    if Role(written.entry.sent_by.role) not in SCHEDULERS:
+        raise Refusal(
+            Code.not_allowed,
+            "What is established is said by continuity and the department head.",
+            field="established",
+        )
+    if document.established:
+        sheet = written.others.document(ApplicationDocument, document.established)
+        if sheet.look != written.record_id:
+            raise Refusal(Code.another_look, "That application is of another look.", field="established")
+    if stood and document.established_reason in {None, "", before.established_reason if before else None}:
+        raise Refusal(
+            Code.reason_missing,
+            "Another application is established already; say why it no longer is.",
+            field="established_reason",
+        )
 
 
 def write_scene(written: Written) -> Aftermath:

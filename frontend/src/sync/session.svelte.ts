@@ -43,6 +43,9 @@ const WRITERS: Record<Kind, readonly Role[]> = {
   production: ["department_head"],
   crew: ["department_head"],
   conflict: ["set_artist", "continuity", "department_head"],
+  verdict: ["continuity", "department_head"],
+  photo_guide: ["set_artist", "continuity", "department_head"],
+  colour_measurement: ["set_artist", "continuity", "department_head"],
 };
 
 class Session {
@@ -103,10 +106,11 @@ class Session {
   /** Forgets who we are and what was fetched; what is not sent yet stays. */
   async signOut(): Promise<void> {
     await api.send("DELETE", "/api/session", undefined, null).catch(() => undefined);
-    await db.transaction("rw", db.records, db.outbox, db.thumbs, db.meta, async () => {
+    await db.transaction("rw", db.records, db.outbox, db.thumbs, db.larges, db.meta, async () => {
       const unsent = new Set((await db.outbox.toArray()).map((row) => row.record));
       await db.records.filter((row) => !unsent.has(row.id)).delete();
       await db.thumbs.clear();
+      await db.larges.clear();
       await db.meta.where("name").startsWith("cursor:").delete();
       await db.meta.delete("session");
     });

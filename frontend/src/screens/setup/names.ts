@@ -22,6 +22,9 @@ const NAMERS: { [K in Kind]: (document: Documents[K]) => string } = {
   recipe: (document) => `${document.name}, version ${document.version ?? 1}`,
   application: (document) => `${nameOf("performer", document.performer)}, ${nameOf("look", document.look)}, ${dayWords(document.date)}`,
   order: (document) => `${document.copies} of ${nameOf("appliance", document.appliance)}`,
+  verdict: (document) => `${nameOf("application", document.application)}: ${words.verdict[document.verdict]}`,
+  photo_guide: () => words.kind.photo_guide,
+  colour_measurement: (document) => `${words.kind.colour_measurement}, ${nameOf("look", document.look)}`,
   conflict: () => words.kind.conflict,
   crew: (document) => document.name,
 };
