@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import logging
-import threading
 import traceback
 from uuid import UUID
 
-from django.db import close_old_connections
-
 from continuity.cover.services import reconsider_orders, to_be_reconsidered
 from continuity.schedule.models import Production
-
-SECONDS = 3.0
-"""Between two looks. An order is there a few seconds after the application that makes it necessary."""
 
 logger = logging.getLogger(__name__)
 
@@ -30,17 +24,6 @@ def look_once() -> int:
         except Exception:
             _say_once(production.id)
     return written
-
-
-def watch(stop: threading.Event, seconds: float = SECONDS) -> None:
-    """Look until `stop` is set."""
-    while not stop.wait(seconds):
-        close_old_connections()
-        try:
-            look_once()
-        except Exception:
-            # The database was away: it may be back at the next look.
-            logger.exception("The orders could not be looked at.")
 
 
 _said: dict[UUID, str] = {}

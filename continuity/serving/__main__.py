@@ -11,7 +11,7 @@ from pathlib import Path
 
 from continuity.bootstrap import addresses
 from continuity.bootstrap.console import CannotGoOn, say
-from continuity.serving.beside import watching
+from continuity.serving.beside import beside
 from continuity.serving.server import server
 
 LOOPBACK = ("127.0.0.1", "::1")
@@ -76,7 +76,7 @@ def main() -> None:
         # The workers are forked from this process, and no connection may be shared with them.
         connections.close_all()
         print("\n".join(["", *where, *who, "Ctrl-C stops it."]), flush=True)
-        with watching():
+        with beside():
             server(host, options.port, certificate).serve()
 
 

@@ -1,7 +1,7 @@
-"""The process beside the server that keeps the orders in line with the cover.
+"""The processes beside the server: what is to be done while nobody waits for it.
 
-It is a process and not a thread of this one, because the server forks its workers from this process, and what
-a thread holds at that moment would stay held in the worker for ever.
+They are processes and not threads of this one, because the server forks its workers from this process, and
+what a thread holds at that moment would stay held in the worker for ever.
 """
 
 from __future__ import annotations
@@ -11,23 +11,34 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+
+COMMANDS = ("watch_cover",)
+"""The commands of `manage.py` that run beside the server, each a `BesideCommand`, each in its own process."""
 
 WAIT = 5.0
-"""Seconds before it is started again if it ends by itself, and that it has to end at the end."""
+"""Seconds before one is started again if it ends by itself, and that it has to end at the end."""
 
 
 @contextmanager
-def watching() -> Iterator[None]:
-    """Have the orders watched for as long as this lasts."""
+def beside() -> Iterator[None]:
+    """Have all of `COMMANDS` run for as long as this lasts."""
+    with ExitStack() as until_the_end:
+        for command in COMMANDS:
+            until_the_end.enter_context(_kept_running(command))
+        yield
+
+
+@contextmanager
+def _kept_running(command: str) -> Iterator[None]:
     stop = threading.Event()
-    running: list[subprocess.Popen[bytes]] = [_start()]
+    running: list[subprocess.Popen[bytes]] = [_start(command)]
 
     def keep_running() -> None:
         while not stop.is_set():
             running[0].wait()
             if not stop.wait(WAIT):
-                running[0] = _start()
+                running[0] = _start(command)
 
     keeper = threading.Thread(target=keep_running, daemon=True)
     keeper.start()
@@ -41,6 +52,6 @@ def watching() -> Iterator[None]:
             running[0].kill()
 
 
-def _start() -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-m", "django", "watch_cover", "--beside", str(os.getpid())]
-    return subprocess.Popen(command, stdin=subprocess.DEVNULL)
+def _start(command: str) -> subprocess.Popen[bytes]:
+    arguments = [sys.executable, "-m", "django", command, "--beside", str(os.getpid())]
+    return subprocess.Popen(arguments, stdin=subprocess.DEVNULL)

@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 
 from continuity.bootstrap.places import ROOT
+from continuity.serving.beside import COMMANDS
 from tests.bootstrap.test_serving import free_port
 
 
@@ -27,17 +28,17 @@ def _orders(database: Path) -> list[str]:
         connection.close()
 
 
-def _beside(server: int) -> list[int]:
-    """The processes that keep the orders beside this server."""
+def _beside(server: int) -> list[str]:
+    """The commands that run beside this server, one for each process."""
     found = []
     for path in Path("/proc").glob("[0-9]*/cmdline"):
         try:
             command = path.read_bytes().split(b"\0")
         except OSError:
             continue
-        if b"watch_cover" in command and str(server).encode() in command:
-            found.append(int(path.parent.name))
-    return found
+        if b"--beside" in command and str(server).encode() in command:
+            found.append(command[command.index(b"--beside") - 1].decode())
+    return sorted(found)
 
 
 def test_the_demo_gets_its_order_and_nothing_is_left_running(tmp_path: Path) -> None:
@@ -57,7 +58,7 @@ def test_the_demo_gets_its_order_and_nothing_is_left_running(tmp_path: Path) -> 
             assert process.poll() is None, process.communicate()
             time.sleep(0.2)
         assert _orders(tmp_path / "continuity.sqlite3") == ["asked_for"]
-        assert len(_beside(process.pid)) == 1
+        assert _beside(process.pid) == sorted(COMMANDS)
     finally:
         process.send_signal(signal.SIGTERM)
         printed, _ = process.communicate(timeout=30)
