@@ -5,6 +5,7 @@
 //   photoIndex   photos whose file is not confirmed yet, without the bytes (so that a list is cheap)
 //   photoBytes   their bytes as ArrayBuffer (Safari has lost Blobs kept in IndexedDB)
 //   thumbs       small pictures for showing offline, within a budget
+//   larges       large pictures of photos that were compared, within a budget of their own
 //   meta         device id, session, cursors
 
 import { Dexie, type Table } from "dexie";
@@ -78,6 +79,7 @@ export class Store extends Dexie {
   declare photoIndex: Table<PhotoRow, [Id, string]>;
   declare photoBytes: Table<PhotoBytes, [Id, string]>;
   declare thumbs: Table<ThumbRow, [Id, string]>;
+  declare larges: Table<ThumbRow, [Id, string]>;
   declare meta: Table<MetaRow, string>;
 
   constructor(name = "continuity") {
@@ -90,6 +92,7 @@ export class Store extends Dexie {
       thumbs: "[production+sha256], used_at",
       meta: "name",
     });
+    this.version(2).stores({ larges: "[production+sha256], used_at" });
   }
 
   async getMeta<T>(name: string): Promise<T | undefined> {

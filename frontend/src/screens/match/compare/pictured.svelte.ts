@@ -1,0 +1,63 @@
+// A photo as it is shown on the stage: decoded once, off the main thread, into a canvas that is then only moved.
+
+import { db } from "../../../db";
+import { type Extent, extentOf } from "../../../domain/photoView";
+import { type Picture, pictureFetched, pictureKept, type Size } from "../../../sync/largePhotos";
+import { session } from "../../../sync/session.svelte";
+
+/** As large as the server's large picture: what a phone took itself may have many times the pixels. */
+const LONGEST = 2000;
+
+export class Pictured {
+  canvas = $state.raw<HTMLCanvasElement | null>(null);
+  size = $state<Size | null>(null);
+  extent = $state.raw<Extent | null>(null);
+  /** Longer edge of the canvas in pixels. */
+  longer = 1;
+  missing = $state(false);
+  blob: Blob | null = null;
+  #gone = false;
+
+  constructor(readonly sha256: string) {}
+
+  async open(): Promise<void> {
+    const production = session.chosen;
+    if (!production) return;
+    const kept = await pictureKept(db, production, this.sha256);
+    if (kept) await this.#show(kept);
+    if (kept?.size === "large" || this.#gone) return;
+    const fetched = await pictureFetched(db, production, this.sha256);
+    if (fetched) await this.#show(fetched);
+    this.missing = !this.canvas;
+  }
+
+  close(): void {
+    this.#gone = true;
+    // Lets the pixels go at once: a phone gives canvases little room.
+    if (this.canvas) this.canvas.width = this.canvas.height = 0;
+  }
+
+  async #show({ blob, size }: Picture): Promise<void> {
+    let bitmap: ImageBitmap;
+    try {
+      bitmap = await createImageBitmap(blob);
+      const longer = Math.max(bitmap.width, bitmap.height);
+      if (longer > LONGEST) {
+        const smaller = await createImageBitmap(bitmap, { resizeWidth: Math.round((bitmap.width * LONGEST) / longer), resizeHeight: Math.round((bitmap.height * LONGEST) / longer), resizeQuality: "high" });
+        bitmap.close();
+        bitmap = smaller;
+      }
+    } catch {
+      return;
+    }
+    if (this.#gone) return bitmap.close();
+    const canvas = document.createElement("canvas");
+    [canvas.width, canvas.height] = [bitmap.width, bitmap.height];
+    this.longer = Math.max(bitmap.width, bitmap.height);
+    this.extent = extentOf(bitmap.width, bitmap.height);
+    canvas.getContext("bitmaprenderer")!.transferFromImageBitmap(bitmap);
+    this.blob = blob;
+    this.size = size;
+    this.canvas = canvas;
+  }
+}
