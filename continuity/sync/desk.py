@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
-from django.db.models import Q
+from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 from pydantic import ValidationError
 from uuid6 import uuid7
@@ -35,6 +34,7 @@ from continuity.sync.open_records import OpenRecords
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, kinds
 from continuity.sync.rows import Rows
+from continuity.sync.statements import key_of, rows_where, rows_with_keys, update_rows
 
 SERVER_DEVICE = UUID(int=0)
 RECIPE_IS_FIXED = "A recipe version never changes; a change is a new version."
@@ -82,7 +82,7 @@ class Desk:
     """
 
     def __init__(self, production_id: UUID) -> None:
-        self.production = Production.objects.select_for_update().get(id=production_id)
+        self.production = _locked(production_id)
         self.written_seq = self.production.last_seq
         self.now = timezone.now()
         self.rows = Rows()
@@ -105,17 +105,20 @@ class Desk:
         """Read in one go what a batch will need, so that five hundred entries are not a thousand queries."""
         entries = list(entries)
         ids = {entry.id for entry in entries} | {entry.based_on for entry in entries if entry.based_on}
-        self._read_entries(Q(id__in=ids))
+        self._read_entries(ids)
         wanted: set[UUID] = {entry.record for entry in entries}
         for entry in entries:
             wanted.update(_ids_in(entry.patch))
         self.records.fetch(wanted)
 
-    def _read_entries(self, wanted: Q) -> None:
+    def _read_entries(self, wanted: Iterable[UUID]) -> None:
         """Read these entries, and all of the production that wait for another."""
         self.held.clear()
-        waiting = Q(production_id=self.production.id, seq=None)
-        for entry in Entry.objects.filter(wanted | waiting).order_by("received_at", "id"):
+        waiting = rows_where(
+            Entry, "production_id = %s AND seq IS NULL", [key_of(Production, self.production.id)]
+        )
+        found = [*rows_with_keys(Entry, wanted), *waiting]
+        for entry in sorted(found, key=lambda entry: (entry.received_at, entry.id)):
             self.known_entries[entry.id] = entry
             if entry.state == "held" and entry.production_id == self.production.id and entry.based_on:
                 self.held.setdefault(entry.based_on, []).append(entry)
@@ -133,7 +136,7 @@ class Desk:
         self.rows.write()
         self.records.write()
         if self.production.last_seq != self.written_seq:
-            Production.objects.filter(id=self.production.id).update(last_seq=self.production.last_seq)
+            update_rows(Production, ("last_seq",), {self.production.id: [self.production.last_seq]})
             self.written_seq = self.production.last_seq
 
     def _forget(self) -> None:
@@ -142,7 +145,7 @@ class Desk:
         self.records = OpenRecords(self.rows)
         self.production.refresh_from_db(fields=["last_seq"])
         self.written_seq = self.production.last_seq
-        self._read_entries(Q(pk__in=[]))
+        self._read_entries(())
 
     # -- one entry ---------------------------------------------------------------------------------
 
@@ -477,6 +480,15 @@ class CarefulDesk(Desk):
         self.known_entries.pop(sent.id, None)
         self._forget()
         return refused(sent.id, refusal)
+
+
+def _locked(production_id: UUID) -> Production:
+    """The production, its row locked to the end of the transaction. Raises `Production.DoesNotExist`."""
+    lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
+    found = rows_where(Production, f"id = %s{lock}", [key_of(Production, production_id)])
+    if not found:
+        raise Production.DoesNotExist
+    return found[0]
 
 
 def _collided() -> Refusal:

@@ -10,6 +10,10 @@ from continuity.sync.document import Document
 from continuity.sync.models import Record
 from continuity.sync.registry import DocumentType
 from continuity.sync.rows import Rows
+from continuity.sync.statements import rows_with_keys, update_rows
+
+CHANGES = ("document", "derived", "revision_id", "seq", "withdrawn")
+"""What is written of a record that is there already."""
 
 
 class OpenRecords:
@@ -28,7 +32,7 @@ class OpenRecords:
         missing = ids - self._looked_for
         if missing:
             self._looked_for |= missing
-            for record in Record.objects.filter(id__in=missing):
+            for record in rows_with_keys(Record, missing):
                 self._found[record.id] = record
 
     def find(self, record_id: UUID) -> Record | None:
@@ -67,12 +71,10 @@ class OpenRecords:
         """Send to the database what was saved and is there already; what is new goes with the rows."""
         self._new.clear()
         if self._changed:
-            # Each was read from the database in this transaction, so this never inserts one.
-            Record.objects.bulk_create(
-                self._changed.values(),
-                update_conflicts=True,
-                unique_fields=["id"],
-                update_fields=["document", "derived", "revision", "seq", "withdrawn"],
+            update_rows(
+                Record,
+                CHANGES,
+                {record.id: [getattr(record, name) for name in CHANGES] for record in self._changed.values()},
             )
             self._changed.clear()
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import models
 
-Values = tuple[tuple[str, Any], ...]
+from continuity.sync.statements import insert_rows, update_rows
 
 
 class Rows:
@@ -17,7 +17,7 @@ class Rows:
 
     def __init__(self) -> None:
         self._new: dict[type[models.Model], list[models.Model]] = {}
-        self._values: dict[type[models.Model], dict[Any, Values]] = {}
+        self._values: dict[type[models.Model], dict[Any, dict[str, Any]]] = {}
 
     def add(self, *rows: models.Model) -> None:
         """Insert these."""
@@ -25,18 +25,20 @@ class Rows:
             self._new.setdefault(type(row), []).append(row)
 
     def change(self, model: type[models.Model], key: Any, **values: Any) -> None:
-        """Give the row with this primary key these values, always the same columns for one model."""
-        self._values.setdefault(model, {})[key] = tuple(sorted(values.items()))
+        """Give the row with this primary key these values, by their attributes' names (``look_id``, not
+        ``look``), always the same ones for one model."""
+        self._values.setdefault(model, {})[key] = values
 
     def write(self) -> None:
         """Send everything to the database. Raises `IntegrityError`."""
         new, self._new = self._new, {}
         changed, self._values = self._values, {}
         for model, rows in new.items():
-            model._base_manager.bulk_create(rows)
+            insert_rows(model, rows)
         for model, values_by_key in changed.items():
-            keys_by_values: dict[Values, list[Any]] = {}
-            for key, values in values_by_key.items():
-                keys_by_values.setdefault(values, []).append(key)
-            for values, keys in keys_by_values.items():
-                model._base_manager.filter(pk__in=keys).update(**dict(values))
+            names = tuple(sorted(next(iter(values_by_key.values()))))
+            update_rows(
+                model,
+                names,
+                {key: [values[name] for name in names] for key, values in values_by_key.items()},
+            )
