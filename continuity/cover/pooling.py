@@ -111,19 +111,17 @@ def pooled_prior(logs: Iterable[UsageLog], default: Beta) -> PooledPrior:
     if likelihood.good == 0:
         return answer(Pooling.NONE_GOOD)
 
-    gains: list[float] = []
-    near: tuple[float, float] | None = None
-    for at in _GRID:
-        near = likelihood.best_mean(math.exp(at), near)
-        gains.append(likelihood.gain(*near, math.exp(at)))
+    precisions = np.exp(_GRID)
+    means, rests = likelihood.best_means(precisions)
+    gains = likelihood.gains(means, rests, precisions)
     best = int(np.argmax(gains))
-    if best == len(gains) - 1 or gains[best] <= 0:
+    if best == gains.size - 1 or gains[best] <= 0:
         return answer(Pooling.NO_SPREAD)
     if best == 0:
         return answer(Pooling.ALL_OR_NOTHING)
     precision = math.exp(_no_slope(likelihood, float(_GRID[best - 1]), float(_GRID[best + 1])))
     mean, rest = likelihood.best_mean(precision)
-    gain = likelihood.gain(mean, rest, precision)
+    gain = float(likelihood.gains(np.array([mean]), np.array([rest]), np.array([precision]))[0])
     if gain < LEAST_GAIN:
         return answer(Pooling.FLAT, gain=gain)
     good, spoiled = mean * precision, rest * precision
@@ -138,9 +136,13 @@ def _no_slope(likelihood: Likelihood, low: float, high: float) -> float:
     method; Dowell and Jarratt, BIT 11 (1971) 168-174, from memory).
     """
 
+    near: tuple[float, float] | None = None
+
     def slope(at: float) -> float:
+        nonlocal near
         precision = math.exp(at)
-        return likelihood.slope(*likelihood.best_mean(precision), precision)
+        near = likelihood.best_mean(precision, near)
+        return likelihood.slope(*near, precision)
 
     at_low, at_high = slope(low), slope(high)
     side, before = 0, math.inf
@@ -189,39 +191,43 @@ class Likelihood:
         """The likeliest mean with the precision given, and the rest up to 1: found the sooner the closer it
         is to `near`.
         """
+        at = None if near is None else math.log(near[0] / near[1])
+        means, rests = self.best_means(np.array([precision]), at)
+        return float(means[0]), float(rests[0])
+
+    def best_means(self, precisions: Floats, logit: float | None = None) -> tuple[Floats, Floats]:
+        """The same for many precisions at once, looked for from the mean whose logit is given."""
         # The slope falls from plus to minus infinity; the logit keeps both ends apart.
-        low, high = -40.0, 40.0
-        at = math.log(near[0] / near[1]) if near else math.log(self.good / self.spoiled)
+        low, high = np.full(precisions.size, -40.0), np.full(precisions.size, 40.0)
+        at = np.full(precisions.size, math.log(self.good / self.spoiled) if logit is None else logit)
         for _ in range(_STEPS):
             mean, rest = _share(at), _share(-at)
-            slope, bend = self._slope_of_mean(mean, rest, precision)
-            if slope > 0:
-                low = at
-            else:
-                high = at
+            slope, bend = self._slope_of_mean(mean, rest, precisions)
+            low = np.where(slope > 0, at, low)
+            high = np.where(slope > 0, high, at)
             # In the logit the slope is m (1 - m) L', and its own slope m (1 - m) ((1 - 2 m) L' + m (1 - m)
             # L'').
             inner = (rest - mean) * slope + mean * rest * bend
-            step = -slope / inner if inner < 0 else math.inf
-            following = at + step
-            if not low < following < high:
-                following = (low + high) / 2
-            if abs(following - at) <= 1e-15 * max(1.0, abs(at)):
+            following = at - slope / np.where(inner < 0, inner, -np.inf)
+            halved = (inner >= 0) | (following <= low) | (following >= high)
+            following = np.where(halved, (low + high) / 2, following)
+            step, at = np.abs(following - at), following
+            # The next step would be about the square of this one.
+            if (step <= 1e-9 * np.maximum(1.0, np.abs(at))).all():
                 break
-            at = following
         return _share(at), _share(-at)
 
-    def gain(self, mean: float, rest: float, precision: float) -> float:
-        """The log-likelihood less that of no spread at all."""
+    def gains(self, means: Floats, rests: Floats, precisions: Floats) -> Floats:
+        """The log-likelihood less that of no spread at all, one for each mean with its precision."""
         pooled = self.good / (self.good + self.spoiled)
-        total = self.good * math.log(mean / pooled) + self.spoiled * math.log(rest / (1 - pooled))
-        for past, weight in (
-            (self._good_past, mean * precision),
-            (self._spoiled_past, rest * precision),
-            (-self._used_past, precision),
+        total = self.good * np.log(means / pooled) + self.spoiled * np.log(rests / (1 - pooled))
+        for past, weights in (
+            (self._good_past, means * precisions),
+            (self._spoiled_past, rests * precisions),
+            (-self._used_past, precisions),
         ):
-            total += float(past @ np.log1p(np.arange(past.size) / weight))
-        return total
+            total += np.log1p(np.arange(past.size) / weights[:, np.newaxis]) @ past
+        return np.asarray(total)
 
     def slope(self, mean: float, rest: float, precision: float) -> float:
         """The slope of the log-likelihood in the precision, the mean held."""
@@ -232,12 +238,12 @@ class Likelihood:
             total -= float(past @ (steps / (precision * (share * precision + steps))))
         return total
 
-    def _slope_of_mean(self, mean: float, rest: float, precision: float) -> tuple[float, float]:
-        good = mean * precision + np.arange(self._good_past.size)
-        spoiled = rest * precision + np.arange(self._spoiled_past.size)
-        slope = float((self._good_past / good).sum() - (self._spoiled_past / spoiled).sum())
-        bend = float((self._good_past / good**2).sum() + (self._spoiled_past / spoiled**2).sum())
-        return slope * precision, -bend * precision**2
+    def _slope_of_mean(self, means: Floats, rests: Floats, precisions: Floats) -> tuple[Floats, Floats]:
+        good = 1.0 / ((means * precisions)[:, np.newaxis] + np.arange(self._good_past.size))
+        spoiled = 1.0 / ((rests * precisions)[:, np.newaxis] + np.arange(self._spoiled_past.size))
+        slope = good @ self._good_past - spoiled @ self._spoiled_past
+        bend = good**2 @ self._good_past + spoiled**2 @ self._spoiled_past
+        return slope * precisions, -bend * precisions**2
 
 
 def _reaching(counts: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> Floats:
@@ -246,5 +252,5 @@ def _reaching(counts: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> Floats
     return np.asarray(at[::-1].cumsum()[::-1][1:], dtype=np.float64)
 
 
-def _share(logit: float) -> float:
-    return 1.0 / (1.0 + math.exp(-logit))
+def _share(logits: Floats) -> Floats:
+    return np.asarray(1.0 / (1.0 + np.exp(-logits)))
