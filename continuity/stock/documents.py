@@ -49,8 +49,8 @@ class ApplianceDocument(Document):
 
     ``copy_grams`` is what the gel of one copy weighs, A, B and deadener together. ``parts_a``, ``parts_b``
     and ``deadener_parts`` are parts by weight, and a ``deadener_parts`` of 0 is a gel without;
-    ``cap_plastic_parts`` and ``alcohol_parts`` are parts by volume. ``area_square_centimetres`` is what a coat
-    of encapsulator has to cover. ``gel`` is a lot that pot life and cure time are taken from.
+    ``cap_plastic_parts`` and ``alcohol_parts`` are parts by volume. ``area_square_centimetres`` is what a
+    coat of encapsulator has to cover. ``gel`` is a lot that pot life and cure time are taken from.
     """
 
     name: Name
