@@ -1,7 +1,13 @@
 """The application as the server loads it, once in each of its workers."""
 
+import os
+
+from continuity.serving.orphans import when_orphaned
 from continuity.serving.server import APPLICATION_THREADS, LARGEST_BODY
 from continuity.serving.whole_requests import WholeRequests
 from continuity.wsgi import application as django_application
 
 application = WholeRequests(django_application, APPLICATION_THREADS, LARGEST_BODY)
+
+# A worker that outlived its server would go on answering at the address of the next one.
+when_orphaned(os.getppid(), lambda: os._exit(1))

@@ -5,7 +5,6 @@ harm."""
 from __future__ import annotations
 
 import logging
-import os
 import signal
 import threading
 from abc import abstractmethod
@@ -13,6 +12,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import close_old_connections
+
+from continuity.serving.orphans import when_orphaned
 
 logger = logging.getLogger(__name__)
 
@@ -45,7 +46,7 @@ class BesideCommand(BaseCommand):
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
         if options["beside"] is not None:
-            threading.Thread(target=self._end_with, args=(options["beside"], stop), daemon=True).start()
+            when_orphaned(options["beside"], stop.set)
         while not stop.wait(self.seconds):
             close_old_connections()
             try:
@@ -53,9 +54,3 @@ class BesideCommand(BaseCommand):
             except Exception:
                 # The database was away: it may be back at the next look.
                 logger.exception("%s could not look.", type(self).__module__.rpartition(".")[2])
-
-    def _end_with(self, parent: int, stop: threading.Event) -> None:
-        """A server that is killed cannot say so: whose parent is another process is an orphan."""
-        while not stop.wait(self.seconds):
-            if os.getppid() != parent:
-                stop.set()
