@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pint
 import pytest
@@ -44,7 +45,8 @@ def test_a_batch_worked_out_by_hand() -> None:
     so A 8.8 g, B 8.8 g, deadener 8.8 x 0.9375 = 8.25 g, which a scale of 0.1 g shows as 8.3 g: 25.9 g a pour.
     Seven pours in a mould of four cavities are two cycles, of 4 and 3. Three can be poured from one mix, so
     the first cycle takes mixes of 2 and 2, the second one of 3:
-    A and B 17.6 + 17.6 + 26.4 = 61.6 g each, deadener 16.6 + 16.6 + 24.9 = 58.1 g; in all 181.3 g = 7 x 25.9 g.
+    A and B 17.6 + 17.6 + 26.4 = 61.6 g each, deadener 16.6 + 16.6 + 24.9 = 58.1 g;
+    in all 181.3 g = 7 x 25.9 g.
     """
     of_one = gel_of_one_pour(D("23.5"), D(10), Ratio(D(1), D(1), D("0.9375")), TENTH)
     assert of_one == Gel(D("8.8"), D("8.8"), D("8.3"))
@@ -65,7 +67,7 @@ def test_encapsulator_worked_out_by_hand() -> None:
 
 def test_encapsulator_in_units_that_are_kept_apart() -> None:
     """pint: an area times a depth is a volume."""
-    unit = pint.UnitRegistry()
+    unit: Any = pint.UnitRegistry()
     depth = 2 * unit.millilitre / (100 * unit.centimetre**2)
     wanted = (280 * unit.centimetre**2 * 4 * depth).to(unit.millilitre)
     exact = encapsulator(D(280), 4, D(2), D(1), D(5), D("0.0001"))
@@ -74,7 +76,7 @@ def test_encapsulator_in_units_that_are_kept_apart() -> None:
 
 
 def test_grams_in_units_that_are_kept_apart() -> None:
-    unit = pint.UnitRegistry()
+    unit: Any = pint.UnitRegistry()
     ratio = Ratio(D(8), D(8), D("7.5"))
     gel = gel_of_one_pour(D("23.5"), D(10), ratio, D("0.000001"))
     whole = (23.5 * unit.gram * (1 + (10 * unit.percent).to("").magnitude)).to(unit.kilogram)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pint
 import pytest
@@ -24,8 +25,8 @@ from continuity.shop.vapour import (
     screen,
 )
 
-# Engineering ToolBox, "Concentration of pollution" (2005): the table as printed, for a supply of 1 an hour into a
-# room of 1, by air changes an hour and minutes.
+# Engineering ToolBox, "Concentration of pollution" (2005): the table as printed, for a supply of 1 an hour
+# into a room of 1, by air changes an hour and minutes.
 MINUTES = (10, 20, 40, 80, 160, 320, 640)
 TABLE = {
     0.5: (0.1599, 0.3070, 0.5669, 0.9732, 1.4728, 1.8610, 1.9903),
@@ -45,8 +46,8 @@ def test_the_published_table(changes: float) -> None:
 
 
 def test_a_tracer_gas_that_falls() -> None:
-    """Jayjock, "A simple tracer gas technique" (2013): a room of 20 m³ in which it halves in 1.4 hours has 9.9
-    m³ of fresh air an hour; by the model 12.49, 9.75, 8.00 and 4.00 ppm at 0.5, 1, 1.4 and 2.8 hours."""
+    """Jayjock, "A simple tracer gas technique" (2013): a room of 20 m³ in which it halves in 1.4 hours has
+    9.9 m³ of fresh air an hour; by the model 12.49, 9.75, 8.00 and 4.00 ppm at 0.5, 1, 1.4 and 2.8 hours."""
     changes = math.log(2) / 1.4
     assert 20 * changes == pytest.approx(9.9, abs=0.01)
     at_once = Release(16, 1e-6)
@@ -55,7 +56,7 @@ def test_a_tracer_gas_that_falls() -> None:
         assert concentration(at_once, room, hours * 60) == pytest.approx(printed, abs=0.006)
 
 
-# NIOSH Pocket Guide (recommended) and 29 CFR 1910.1000 Table Z-1 (permitted), ppm and mg/m³ as they print them.
+# NIOSH Pocket Guide (recommended) and 29 CFR 1910.1000 Table Z-1 (permitted), ppm and mg/m³ as printed.
 PUBLISHED = {
     Solvent.ISOPROPYL_ALCOHOL: {(400, 980), (500, 1225), (2000, None)},
     Solvent.ACETONE: {(250, 590), (1000, 2400), (2500, None)},
@@ -105,7 +106,7 @@ def test_ppm_to_milligrams(solvent: Solvent, factor: float) -> None:
 
 def test_ppm_in_units_that_are_kept_apart() -> None:
     """pint: the ideal gas law at 25 °C and 1 atm gives 24.4654 l a mole; published tables use 24.45."""
-    unit = pint.UnitRegistry()
+    unit: Any = pint.UnitRegistry()
     molar_volume = (unit.molar_gas_constant * unit.Quantity(298.15, unit.kelvin) / unit.atmosphere).to(
         "l/mol"
     )
@@ -115,8 +116,8 @@ def test_ppm_in_units_that_are_kept_apart() -> None:
 
 
 def test_ten_millilitres_in_a_closed_room() -> None:
-    """Constructed here: 10 ml of isopropyl alcohol of 0.785 g/ml in 30 m³ are 7850 / 30 x 24.45 / 60.1 = 106.45
-    ppm. Ours is of 0.79 g/ml, as the NIOSH Pocket Guide prints it."""
+    """Constructed here: 10 ml of isopropyl alcohol of 0.785 g/ml in 30 m³ are 7850 / 30 x 24.45 / 60.1 =
+    106.45 ppm. Ours is of 0.79 g/ml, as the NIOSH Pocket Guide prints it."""
     found = screen(Solvent.ISOPROPYL_ALCOHOL, 10, 5, Room(30, 0))
     assert found.peak_ppm * 0.785 / 0.79 == pytest.approx(106.45, abs=0.02)
     # The lower explosive limit is 2 %, which is 20000 ppm.
@@ -124,8 +125,8 @@ def test_ten_millilitres_in_a_closed_room() -> None:
 
 
 def test_a_closed_trailer_is_over_the_limits() -> None:
-    """Constructed here: 200 ml in 20 m³ with no fresh air are 3.2 times 1000 ppm: dangerous at once, and 16 % of
-    the lower explosive limit."""
+    """Constructed here: 200 ml in 20 m³ with no fresh air are 158000 / 20 x 24.45 / 60.1 = 3214 ppm: dangerous
+    at once, and 16 % of the lower explosive limit."""
     found = screen(Solvent.ISOPROPYL_ALCOHOL, 200, 20, Room(20, 0))
     assert found.peak_ppm == pytest.approx(3214, abs=1)
     assert {against.limit.ppm for against in found.over} == {400, 500, 2000}
