@@ -127,17 +127,18 @@ def work_out_graded_cover(plan: GradedPlan) -> GradedCover:
 def graded_chance_of_being_short(plan: GradedPlan, stop_above: float = 1.0) -> tuple[list[float], float]:
     """As `calculation.chance_of_being_short`: what a search asks for again and again."""
     check_plan(together(plan))
-    _, by_day, p_covered = _walked(plan, stop_above)
+    _, by_day, p_covered = _walked(plan, stop_above, by_grade=False)
     return [p_short_by for p_short_by, _ in by_day], p_covered
 
 
 def _walked(
-    plan: GradedPlan, stop_above: float = 1.0
+    plan: GradedPlan, stop_above: float = 1.0, *, by_grade: bool = True
 ) -> tuple[Walk, list[tuple[float, dict[Grade, float]]], float]:
     """The walk at its end, `p_short_by` of each day whole and by grade, and the cover. Nothing after the day
-    that passes `stop_above`.
+    that passes `stop_above`. If what is by grade is not wanted, the looks of a day come in the order that
+    takes the least time.
     """
-    walk, steps = _walk(plan)
+    walk, steps = _walk(plan, highest_first=by_grade)
     by_day: list[tuple[float, dict[Grade, float]]] = []
     short = dict.fromkeys(_HIGHEST_FIRST, 0.0)
     for of_day in steps:
@@ -158,19 +159,21 @@ def _walked(
 
 
 def graded_in_blocks(plan: GradedPlan) -> GradedPlan:
-    """As `plan.in_blocks`, of days whose looks ask for one grade, the same on all of a block."""
-    blocks: list[GradedDay] = []
+    """As `plan.in_blocks`. While nothing comes or expires, what is left at the end depends only on how many
+    copies the looks of each grade have used, and so does whether some look went without: not on which of
+    them came first.
+    """
     apart = {lot.date for lot in plan.supply if lot.date is not None}
     apart |= {lot.use_by + _DAY for lot in plan.supply if lot.use_by and lot.use_by < datetime.date.max}
     following = sorted(apart)
-    block: tuple[int, Grade] | None = None
+    blocks: list[GradedDay] = []
+    block: int | None = None
     for day in plan.days:
-        asked = [grade for grade, copies in day.copies_needed.items() if copies]
-        here = (bisect_right(following, day.date), asked[0]) if len(asked) == 1 else None
-        if here is not None and here == block:
-            (grade,) = asked
-            before = blocks.pop().copies_needed[grade]
-            day = GradedDay(day.date, {grade: before + day.copies_needed[grade]})
+        here = bisect_right(following, day.date)
+        if here == block:
+            needed = Counter(blocks.pop().copies_needed)
+            needed.update(day.copies_needed)
+            day = GradedDay(day.date, dict(needed))
         blocks.append(day)
         block = here
     return replace(plan, days=tuple(blocks))
@@ -202,48 +205,53 @@ def together(plan: GradedPlan) -> Plan:
     )
 
 
-def _walk(plan: GradedPlan) -> tuple[Walk, list[list[tuple[Grade, Step]]]]:
+def _walk(plan: GradedPlan, *, highest_first: bool) -> tuple[Walk, list[list[tuple[Grade, Step]]]]:
     """The walk and its steps. A class of copies is a grade with a shelf date."""
     last = plan.days[-1].date if plan.days else datetime.date.min
+
+    def class_of(lot: GradedCopies) -> tuple[Grade, datetime.date]:
+        never = lot.use_by is None or lot.use_by >= last
+        return lot.grade, datetime.date.max if never or lot.use_by is None else lot.use_by
+
     # Hero is always among them, so that every look has something to ask for.
-    grades = [g for g in _HIGHEST_FIRST if g == Grade.HERO or any(lot.grade == g for lot in plan.supply)]
-    ends = sorted({lot.use_by for lot in plan.supply if lot.use_by is not None and lot.use_by < last})
-    classes = [(grade, use_by) for grade in grades for use_by in (*ends, None)]
+    classes = sorted({class_of(lot) for lot in plan.supply} | {(Grade.HERO, datetime.date.max)})
     at = {each: i for i, each in enumerate(classes)}
-
-    def class_of(lot: GradedCopies) -> int:
-        return at[lot.grade, None if lot.use_by is None or lot.use_by >= last else lot.use_by]
-
     orders = {
         wanted: tuple(
-            at[grade, use_by]
+            i
             for grade in reversed(_HIGHEST_FIRST)
-            if grade in grades and grade_serves(grade, wanted)
-            for use_by in (*ends, None)
+            if grade_serves(grade, wanted)
+            for i, (of_grade, _) in enumerate(classes)
+            if of_grade == grade
         )
         for wanted in _HIGHEST_FIRST
     }
     steps: list[list[tuple[Grade, Step]]] = []
     before: datetime.date | None = None
+    last_grade = Grade.HERO
     for day in plan.days:
         come: Counter[int] = Counter()
         for lot in plan.supply:
             is_here = lot.date is None or lot.date <= day.date
             was_here = before is not None and (lot.date is None or lot.date <= before)
             if is_here and not was_here and not (lot.use_by and lot.use_by < day.date):
-                come[class_of(lot)] += lot.copies
+                come[at[class_of(lot)]] += lot.copies
         expired = tuple(
             i
             for i, (_, use_by) in enumerate(classes)
-            if use_by and use_by < day.date and not (before and use_by < before)
+            if use_by < day.date and not (before and use_by < before)
         )
         arrivals = tuple(sorted((into, copies) for into, copies in come.items() if copies))
         wanted = [grade for grade in _HIGHEST_FIRST if day.copies_needed.get(grade)]
+        if not highest_first and last_grade in wanted:
+            # Beginning with the order of classes in which the day before ended spares the walk a turn.
+            wanted.sort(key=lambda grade: grade != last_grade)
         of_day = []
         for grade in wanted or [Grade.HERO] * bool(expired or arrivals):
             step = Step(day.copies_needed.get(grade, 0), orders[grade], (), expired, arrivals)
             of_day.append((grade, step))
             expired, arrivals = (), ()
+            last_grade = grade
         steps.append(of_day)
         before = day.date
     walk = Walk(
