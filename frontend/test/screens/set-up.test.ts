@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { eighthsWords } from "../../src/screens/setup/eighths";
 import { gaps, type Shelves } from "../../src/screens/setup/gaps";
-import { compareScenes, inStoryOrder } from "../../src/screens/setup/storyOrder";
+import { compareScenes, inStoryOrder } from "../../src/domain/storyOrder";
 import { zoneError } from "../../src/screens/setup/timeZones";
 import { dueWords } from "../../src/screens/shop/dueWords";
 

@@ -11,7 +11,7 @@ import SceneOrder from "../parts/SceneOrder.svelte";
 import Steps from "../parts/Steps.svelte";
 import WornList from "../parts/WornList.svelte";
 import RecipeShown from "../RecipeShown.svelte";
-import { compareScenes, inStoryOrder } from "../storyOrder";
+import { compareScenes, inStoryOrder } from "../../../domain/storyOrder";
 
 export const scene: KindForm<"scene"> = {
   kind: "scene", many: "Scenes", one: "scene",
