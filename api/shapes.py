@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 
 from continuity.applications.documents import Outcome
 from continuity.cover.demand import Reason
-from continuity.cover.reorder import Remedy
+from continuity.cover.fixes import Remedy
 from continuity.people.documents import Role
 from continuity.stock.grade import Grade
 from continuity.sync.document import ClockTime, Day, Document, Line, Name
@@ -144,8 +144,9 @@ class UnsentAnswer(Shape):
 
 class FileAnswer(Shape):
     answer: Literal["file"] = "file"
-    state: Literal["awaited", "stored", "unreadable"]
+    state: Literal["awaited", "stored"]
     received: int
+    renditions: Literal["to_be_made", "made", "failed"]
     reason: str = ""
 
 

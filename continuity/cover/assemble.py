@@ -29,7 +29,7 @@ from continuity.cover.bounds import within_bounds
 from continuity.cover.consumption import Beta, UsageLog, quantiles_of_copies_used
 from continuity.cover.demand import PlannedApplication, planned_applications
 from continuity.cover.estimate import Estimate, estimate
-from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan
+from continuity.cover.grades import HIGHEST_FIRST, GradedCopies, GradedDay, GradedPlan
 from continuity.cover.plan import Arrival, DatedCopies, Plan, PlannedDay, RunDue, SetAside
 from continuity.cover.pooling import PooledPrior, pooled_prior
 from continuity.cover.production_facts import (
@@ -46,7 +46,6 @@ from continuity.stock.grade import Grade, grade_serves
 MOST_DAYS_AHEAD = 3_650
 """Days from today after which a shoot day is not looked at: it is a slip of the pen."""
 
-_HIGHEST_FIRST = (Grade.HERO, Grade.MID, Grade.BACKGROUND)
 _DAY = datetime.timedelta(days=1)
 
 
@@ -214,7 +213,7 @@ class _Assembly:
         for application in applications:
             self.needed[application.date][self._asked(application)] += application.copies
         asked = {grade for by_grade in self.needed.values() for grade in by_grade}
-        self.grades = tuple(grade for grade in _HIGHEST_FIRST if grade in asked) or (appliance.grade,)
+        self.grades = tuple(grade for grade in HIGHEST_FIRST if grade in asked) or (appliance.grade,)
         self.moulds = {mould.id: mould for mould in facts.moulds}
         lots = [
             lot

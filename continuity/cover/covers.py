@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from continuity.cover.assemble import AppliancePlan, plans_of
@@ -15,13 +15,8 @@ from continuity.cover.consumption import UsageLog
 from continuity.cover.demand import copies_needed_by_date
 from continuity.cover.grades import EXACT, GradedCover, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import Plan, spares_now
-from continuity.cover.production_facts import ProductionFacts
-from continuity.cover.reorder import (
-    Reorder,
-    plan_shared_mould,
-    work_out_graded_reorder,
-    work_out_reorder,
-)
+from continuity.cover.production_facts import ASKED_FOR, ProductionFacts
+from continuity.cover.reorder import Near, Reorder, plan_shared_mould
 from continuity.cover.servable import part_that_can_be_served
 from continuity.cover.shop import Shop
 from continuity.stock.grade import Grade
@@ -99,7 +94,7 @@ def covers_of(
         if _same(sharing, ordered):
             reorders.update({each.appliance_id: each.reorder for each in ordered if each and each.reorder})
         else:
-            reorders.update(_reorders(sharing))
+            reorders.update(_reorders(sharing, facts))
     return [
         _appliance_cover(plan, cover, reorders.get(plan.appliance.id))
         for plan, cover in worked_out
@@ -119,27 +114,30 @@ def _appliance_cover(
     return ApplianceCover(plan, cover, reorder, dict(applications), needed)
 
 
-def _reorders(sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]]) -> dict[str, Reorder]:
-    """The orders of the appliances of one mould, none over its capacity: those with one grade together, then
-    those with several, each in the room that is left. An appliance at its target wants nothing.
-    """
+def _reorders(
+    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]], facts: ProductionFacts
+) -> dict[str, Reorder]:
+    """The orders of the appliances of one mould, none over its capacity. One at its target wants nothing."""
     found: dict[str, Reorder] = {}
-    wanting: dict[str, Plan] = {}
-    graded: list[tuple[str, GradedPlan, Grade]] = []
+    wanting: dict[str, Plan | GradedPlan] = {}
+    grades: dict[str, Grade] = {}
     shop: Shop | None = None
     for plan, cover in sharing:
         shop = plan.shop
         if cover.first_day_at_risk is None:
             found[plan.appliance.id] = _nothing(cover)
-        elif isinstance(plan.plan, Plan):
-            wanting[plan.appliance.id] = _days_that_matter(plan.plan)
         else:
-            graded.append((plan.appliance.id, _graded_days_that_matter(plan.plan), plan.grades[0]))
-    if shop is None:
-        return {}
-    found.update(_together(wanting, shop))
-    for key, graded_plan, grade in graded:
-        found[key] = work_out_graded_reorder(graded_plan, booked(shop, found.values()), grade)
+            wanting[plan.appliance.id] = _days_that_matter(plan.plan)
+            grades[plan.appliance.id] = plan.grades[0]
+    if shop is None or not wanting:
+        return found
+    # What was asked for before the last application is not far from what is wanted after it.
+    near = {
+        order.appliance_id: Near(order.copies, order.latest_start)
+        for order in facts.orders
+        if order.state == ASKED_FOR
+    }
+    found.update(_together(wanting, shop, grades, near))
     return found
 
 
@@ -148,20 +146,18 @@ def _same(
 ) -> bool:
     """Whether these were the plans of all that share the mould before, but for days without a need."""
 
-    def matters(plan: Plan | GradedPlan) -> Plan | GradedPlan:
-        return _days_that_matter(plan) if isinstance(plan, Plan) else _graded_days_that_matter(plan)
-
     return all(
-        each is not None and each.plan.shop == plan.shop and matters(each.plan.plan) == matters(plan.plan)
+        each is not None
+        and each.plan.shop == plan.shop
+        and _days_that_matter(each.plan.plan) == _days_that_matter(plan.plan)
         for (plan, _), each in zip(sharing, before, strict=True)
     )
 
 
-def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
-    if len(plans) > 1:
-        found = plan_shared_mould(plans, shop)
-    else:
-        found = {key: work_out_reorder(plan, shop) for key, plan in plans.items()}
+def _together(
+    plans: dict[str, Plan | GradedPlan], shop: Shop, grades: dict[str, Grade], near: dict[str, Near]
+) -> dict[str, Reorder]:
+    found = plan_shared_mould(plans, shop, grades, near)
     hopeless = {
         key: reorder
         for key, reorder in found.items()
@@ -171,9 +167,10 @@ def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
         return found
     # Short for certain, near enough: no order helps that, and the days after it still want one.
     parts = {
-        key: part_that_can_be_served(plan, shop) if key in hopeless else plan for key, plan in plans.items()
+        key: part_that_can_be_served(plan, shop, grades[key]) if key in hopeless else plan
+        for key, plan in plans.items()
     }
-    rest = plan_shared_mould(parts, shop)
+    rest = plan_shared_mould(parts, shop, grades, near)
     for key, whole in hopeless.items():
         rest[key] = replace(
             rest[key],
@@ -186,14 +183,12 @@ def _together(plans: dict[str, Plan], shop: Shop) -> dict[str, Reorder]:
     return rest
 
 
-def _graded_days_that_matter(plan: GradedPlan) -> GradedPlan:
-    return replace(plan, days=tuple(day for day in plan.days if any(day.copies_needed.values())))
-
-
-def _days_that_matter(plan: Plan) -> Plan:
+def _days_that_matter(plan: Plan | GradedPlan) -> Plan | GradedPlan:
     """The plan without the days on which nothing is needed: the same chances in less time, for a search that
     asks for them again and again.
     """
+    if isinstance(plan, GradedPlan):
+        return replace(plan, days=tuple(day for day in plan.days if any(day.copies_needed.values())))
     scenes = {aside.date for aside in plan.set_aside}
     return replace(plan, days=tuple(day for day in plan.days if day.copies_needed or day.date in scenes))
 
@@ -210,12 +205,3 @@ def _nothing(cover: Cover | GradedCover) -> Reorder:
         still_short=None,
         schedule=(),
     )
-
-
-def booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
-    """The shop with the pours of these orders promised."""
-    pours = Counter(shop.booked)
-    for reorder in reorders:
-        for day in reorder.schedule:
-            pours[day.date] += day.pours
-    return replace(shop, booked=dict(pours))

@@ -35,7 +35,7 @@ NEGLIGIBLE = 1e-15
 EXACT = 1e-9
 
 _DAY = datetime.timedelta(days=1)
-_HIGHEST_FIRST = (Grade.HERO, Grade.MID, Grade.BACKGROUND)
+HIGHEST_FIRST = (Grade.HERO, Grade.MID, Grade.BACKGROUND)
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ def _walked(
     """
     walk, steps = _walk(plan, highest_first=by_grade)
     by_day: list[tuple[float, dict[Grade, float]]] = []
-    short = dict.fromkeys(_HIGHEST_FIRST, 0.0)
+    short = dict.fromkeys(HIGHEST_FIRST, 0.0)
     for of_day in steps:
         for grade, step in of_day:
             walk.enter(step)
@@ -219,12 +219,12 @@ def _walk(plan: GradedPlan, *, highest_first: bool) -> tuple[Walk, list[list[tup
     orders = {
         wanted: tuple(
             i
-            for grade in reversed(_HIGHEST_FIRST)
+            for grade in reversed(HIGHEST_FIRST)
             if grade_serves(grade, wanted)
             for i, (of_grade, _) in enumerate(classes)
             if of_grade == grade
         )
-        for wanted in _HIGHEST_FIRST
+        for wanted in HIGHEST_FIRST
     }
     steps: list[list[tuple[Grade, Step]]] = []
     before: datetime.date | None = None
@@ -242,7 +242,7 @@ def _walk(plan: GradedPlan, *, highest_first: bool) -> tuple[Walk, list[list[tup
             if use_by < day.date and not (before and use_by < before)
         )
         arrivals = tuple(sorted((into, copies) for into, copies in come.items() if copies))
-        wanted = [grade for grade in _HIGHEST_FIRST if day.copies_needed.get(grade)]
+        wanted = [grade for grade in HIGHEST_FIRST if day.copies_needed.get(grade)]
         if not highest_first and last_grade in wanted:
             # Beginning with the order of classes in which the day before ended spares the walk a turn.
             wanted.sort(key=lambda grade: grade != last_grade)

@@ -86,6 +86,33 @@ class RunFacts:
     poured: int
 
 
+ASKED_FOR, TAKEN_ON, CASTING, SENT = "asked_for", "taken_on", "casting", "sent"
+"""What an order that stands may be."""
+
+
+@dataclass(frozen=True)
+class OrderFacts:
+    """An order of `copies` good copies of `grade`, or better, that stands. `state` is one of the four above.
+
+    `outstanding`: those that have not been entered as copies and are not in a cast run that is due. They
+    are on set on `expected_on`; where nobody has said a day, as the mould makes them, begun on the working
+    day `latest_start`, or today when that has gone by or the shop is at it; without a mould, on `needed_on`.
+    `by_hand`: whether a person has raised it.
+    """
+
+    id: str
+    appliance_id: str
+    state: str
+    copies: int
+    outstanding: int
+    grade: Grade
+    mould_id: str | None
+    latest_start: datetime.date | None
+    needed_on: datetime.date
+    expected_on: datetime.date | None
+    by_hand: bool = False
+
+
 @dataclass(frozen=True)
 class MouldFacts:
     """Of `poured` copies so far `good` passed."""
@@ -122,6 +149,7 @@ class ProductionFacts:
     appliance, where that is not the appliance's own. `lots` are copies on set or coming, not past their
     date. `logs` are by appliance, of the whole production, also where the other facts are of some appliances
     only. `shot` are the scenes shot before today, of those for which copies are set aside.
+    `orders` are those that stand, in the order in which the shop comes to them.
     """
 
     today: datetime.date
@@ -137,3 +165,4 @@ class ProductionFacts:
     logs: Mapping[str, UsageLog]
     logged: tuple[Logged, ...]
     shot: frozenset[str] = frozenset()
+    orders: tuple[OrderFacts, ...] = ()

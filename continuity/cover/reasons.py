@@ -9,12 +9,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from continuity.cover.assemble import AppliancePlan, comes_on, run_use_by
-from continuity.cover.covers import ApplianceCover, booked
+from continuity.cover.covers import ApplianceCover
 from continuity.cover.demand import PlannedApplication
+from continuity.cover.fixes import Fix, Remedy, work_out_fixes
 from continuity.cover.order_words import counted, day_in_words, percent
-from continuity.cover.plan import DatedCopies, Plan
+from continuity.cover.plan import DatedCopies
 from continuity.cover.production_facts import CopyLot, Place, ProductionFacts
-from continuity.cover.reorder import Fix, Remedy, work_out_fixes
+from continuity.cover.reorder import booked
 
 
 @dataclass(frozen=True)
@@ -99,13 +100,9 @@ def _supply(plan: AppliancePlan, today: datetime.date) -> tuple[SupplyLine, ...]
 def _fixes(
     found: ApplianceCover, facts: ProductionFacts, covers: Iterable[ApplianceCover]
 ) -> tuple[Fix, ...]:
-    """What would help, with the mould as busy as the orders of the others make it. Where looks ask for
-    several grades nothing is looked for.
-    """
+    """What would help, with the mould as busy as the orders of the others make it."""
     plan = found.plan
     if found.reorder is None or found.reorder.possible or plan.shop is None or plan.mould is None:
-        return ()
-    if not isinstance(plan.plan, Plan):
         return ()
     others = [
         other.reorder
@@ -122,7 +119,7 @@ def _fixes(
         and lot not in serving
     ]
     copies = [DatedCopies(lot.copies, lot.use_by) if lot.use_by else lot.copies for lot in lower]
-    return work_out_fixes(plan.plan, booked(plan.shop, others), copies)
+    return work_out_fixes(plan.plan, booked(plan.shop, others), copies, plan.grades[0])
 
 
 def in_words(fix: Fix, plan: AppliancePlan) -> str:

@@ -17,9 +17,10 @@ from __future__ import annotations
 
 import abc
 import datetime
-import enum
+import functools
 import itertools
 import math
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -42,7 +43,6 @@ from continuity.cover.plan import (
     MOST_COPIES,
     MOST_FOLLOWED,
     Arrival,
-    DatedCopies,
     InvalidPlan,
     Plan,
     all_alike,
@@ -53,9 +53,6 @@ from continuity.cover.plan import (
 from continuity.cover.shop import Making, PourDay, Shop, check_shop
 from continuity.stock.grade import Grade
 
-MOST_DAYS_MOVED = 7
-"""How many days later a shoot day is tried, when a move is looked for."""
-
 MOST_DAYS_AHEAD = 3_660
 """Days from today to the last shoot day that a shop's calendar is gone through for."""
 
@@ -63,7 +60,6 @@ MOST_ORDERS_TRIED = 4
 """Up to so many appliances on one mould every order of serving them is tried."""
 
 _ENOUGH = 1 - 1e-9
-_AS_GOOD = 1e-9
 _DAY = datetime.timedelta(days=1)
 
 
@@ -94,34 +90,34 @@ class Reorder:
     schedule: tuple[PourDay, ...]
 
 
-def work_out_reorder(plan: Plan, shop: Shop) -> Reorder:
-    """The order for one appliance. Raises InvalidPlan, naming the field, for a plan or a shop that breaks its
-    own rules.
+@dataclass(frozen=True)
+class Near:
+    """An order that is likely close to the one wanted, for a search to begin with: it saves time and changes
+    no answer. `latest_start` is None where it is not known.
     """
-    return _order(plan, shop, _PlanChances(plan)).worked_out()
+
+    copies: int
+    latest_start: datetime.date | None = None
 
 
-def work_out_graded_reorder(plan: GradedPlan, shop: Shop, grade: Grade) -> Reorder:
-    """The same for an appliance whose looks ask for several grades, with copies made that pass as `grade`.
+def work_out_reorder(
+    plan: Plan | GradedPlan, shop: Shop, grade: Grade = Grade.HERO, near: Near | None = None
+) -> Reorder:
+    """The order for one appliance. Where its looks ask for several grades, the copies made pass as `grade`:
+    with `Grade.HERO` the order is the smallest that serves every look; a lower grade may not help at all.
 
-    With `Grade.HERO` the order is the smallest that serves every look; a lower grade may not help at all.
+    Raises InvalidPlan, naming the field, for a plan or a shop that breaks its own rules.
     """
-    check_shop(shop)
-    needing = [day.date for day in plan.days if any(day.copies_needed.values())]
-    needed = sum(sum(day.copies_needed.values()) for day in plan.days)
-    room = MOST_FOLLOWED - sum(lot.copies for lot in plan.supply)
-    limit = _most_of_use(posterior(plan.prior, plan.log), needed, room)
-    dates = [day.date for day in plan.days]
-    return _Order(dates, needing, plan.target, limit, shop, _GradedChances(plan, grade)).worked_out()
+    return order_search(plan, shop, chances_of(plan, grade)).worked_out(near)
 
 
-class _Chances(abc.ABC):
+class Chances(abc.ABC):
     """The chances of a plan with more copies to come, none worked out twice. `together`: the plan with its
     grades forgotten.
     """
 
     def __init__(self, together: Plan) -> None:
-        self._rough = _Rough(together)
+        self._together = together
         self._followed: dict[tuple[Arrival, ...], tuple[float, float]] = {}
         self._passed: dict[tuple[Arrival, ...], float] = {}
 
@@ -145,6 +141,10 @@ class _Chances(abc.ABC):
     def may_do(self, come: tuple[Arrival, ...]) -> bool:
         """A guess at whether the target is met, for a search to begin with."""
         return self._rough.do(come)
+
+    @functools.cached_property
+    def _rough(self) -> _Rough:
+        return _Rough(self._together)
 
     @abc.abstractmethod
     def by_day(self, come: tuple[Arrival, ...]) -> tuple[list[float], float]:
@@ -185,7 +185,7 @@ class _Rough:
         return True
 
 
-class _PlanChances(_Chances):
+class _PlanChances(Chances):
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan)
         self._plan = plan
@@ -203,7 +203,7 @@ class _PlanChances(_Chances):
         return replace(self._plan, arrivals=(*self._plan.arrivals, *come))
 
 
-class _GradedChances(_Chances):
+class _GradedChances(Chances):
     def __init__(self, plan: GradedPlan, grade: Grade) -> None:
         super().__init__(together(plan))
         self._plan, self._grade = plan, grade
@@ -227,16 +227,24 @@ def _end(chances: tuple[list[float], float]) -> tuple[float, float]:
     return short[-1] if short else 0.0, p_covered
 
 
-def _order(plan: Plan, shop: Shop, chances: _PlanChances) -> _Order:
-    check_plan(plan)
+def chances_of(plan: Plan | GradedPlan, grade: Grade = Grade.HERO) -> Chances:
+    """The chances of a plan with copies of that grade to come."""
+    return _PlanChances(plan) if isinstance(plan, Plan) else _GradedChances(plan, grade)
+
+
+def order_search(plan: Plan | GradedPlan, shop: Shop, chances: Chances) -> OrderSearch:
+    """The search for an order, with chances that may be shared by searches for the same plan."""
+    whole = plan if isinstance(plan, Plan) else together(plan)
+    check_plan(whole)
     check_shop(shop)
-    needing = [day.date for day in plan.days if day.copies_needed]
-    room = (MOST_COPIES if all_alike(plan) else MOST_FOLLOWED) - plan.most_supplied
-    limit = _most_of_use(posterior(plan.prior, plan.log), plan.needed, room)
-    return _Order([day.date for day in plan.days], needing, plan.target, limit, shop, chances)
+    needing = [day.date for day in whole.days if day.copies_needed]
+    alike = isinstance(plan, Plan) and all_alike(plan)
+    room = (MOST_COPIES if alike else MOST_FOLLOWED) - whole.most_supplied
+    limit = _most_of_use(posterior(plan.prior, plan.log), whole.needed, room)
+    return OrderSearch([day.date for day in whole.days], needing, plan.target, limit, shop, chances)
 
 
-class _Order:
+class OrderSearch:
     """A search for an order. `dates`: the days of the plan, `needing`: those that need copies; `limit`: the
     most copies to order.
     """
@@ -248,7 +256,7 @@ class _Order:
         target: float,
         limit: int,
         shop: Shop,
-        chances: _Chances,
+        chances: Chances,
     ) -> None:
         self._dates = dates
         self._chances = chances
@@ -268,10 +276,14 @@ class _Order:
         """The cover with all that can be made."""
         return self._covered(self.making.most)
 
-    def worked_out(self) -> Reorder:
+    def worked_out(self, near: Near | None = None) -> Reorder:
+        """The order, looked for from `near` on."""
         most, days = self.making.most, self.making.days
         possible, best_p = self.most_reaches, self.best()
-        around = _first(lambda count: self._may_reach(count), most)
+        if near is None:
+            around = _first(lambda count: self._may_reach(count), most)
+        else:
+            around = min(near.copies, most)
         if possible:
             copies = _first(lambda count: self._reaches(count), most, around)
         else:
@@ -281,7 +293,10 @@ class _Order:
         if possible and copies:
             # The first day too late, looked for among those after the first.
             last = len(days) - 1
-            around = _first(lambda later: not self._may_reach(copies, later + 1), last)
+            if near is None or near.latest_start is None:
+                around = _first(lambda later: not self._may_reach(copies, later + 1), last)
+            else:
+                around = min(bisect_left(days, near.latest_start), last)
             start = _first(lambda later: not self._reaches(copies, later + 1), last, around)
         return Reorder(
             copies=copies,
@@ -353,119 +368,41 @@ def _most_of_use(belief: Beta, needed: int, room: int) -> int:
     return max(0, room if ever_used is None else min(room, ever_used))
 
 
-class Remedy(enum.StrEnum):
-    """What may help when the target is out of reach."""
-
-    ONE_MORE_MOULD = "one more mould"
-    MOVE_A_DAY = "move a shoot day"
-    LOWER_GRADE = "accept a lower grade"
-
-
-@dataclass(frozen=True)
-class Fix:
-    """One remedy, worked out: `reorder` is the order with it. `enough`: whether the target is then reached,
-    by the order or without any. `moved` and `to`: the shoot day moved and its new date. `copies`: copies of a
-    lower grade that would serve.
-    """
-
-    remedy: Remedy
-    enough: bool
-    p_covered: float
-    reorder: Reorder
-    moved: datetime.date | None = None
-    to: datetime.date | None = None
-    copies: int = 0
-
-
-def work_out_fixes(plan: Plan, shop: Shop, lower_grade: Sequence[DatedCopies | int] = ()) -> tuple[Fix, ...]:
-    """What would help a plan whose target is out of reach, best first; nothing when it is in reach.
-
-    - One more mould like the one there is, from today on.
-    - One shoot day moved to the next date without one, at most MOST_DAYS_MOVED days later: of all days up to
-      the one still short the move that reaches the target with the fewest days between, or else the one that
-      helps most.
-    - Accepting `lower_grade`: copies of a lower grade on set, counts without a shelf date or with one.
-
-    A remedy that does not raise the best cover is left out.
-    """
-    without = work_out_reorder(plan, shop)
-    if without.possible:
-        return ()
-    fixes = []
-
-    def tried(remedy: Remedy, plan: Plan, shop: Shop) -> Fix:
-        reorder = work_out_reorder(plan, shop)
-        return Fix(remedy, reorder.possible, reorder.best_p_covered, reorder)
-
-    mould = replace(shop.mould, moulds=shop.mould.moulds + 1)
-    fixes.append(tried(Remedy.ONE_MORE_MOULD, plan, replace(shop, mould=mould)))
-    if lower_grade:
-        dated = tuple(lot for lot in lower_grade if isinstance(lot, DatedCopies))
-        plain = sum(lot for lot in lower_grade if isinstance(lot, int))
-        served = replace(plan, on_set=plan.on_set + plain, dated=(*plan.dated, *dated))
-        fix = tried(Remedy.LOWER_GRADE, served, shop)
-        fixes.append(replace(fix, copies=plain + sum(lot.copies for lot in dated)))
-    moves = []
-    for i, day in enumerate(plan.days):
-        if without.still_short is None or day.date > without.still_short:
-            break
-        to = _free_date(plan, day.date)
-        if not day.copies_needed or to is None:
-            continue
-        moved = _moved(plan, i, to)
-        order = _order(moved, shop, _PlanChances(moved))
-        enough, p_covered = order.most_reaches, order.best()
-        moves.append((not enough, (to - day.date).days if enough else 0, -p_covered, day.date, to, moved))
-    if moves:
-        *_, date, to, moved = min(moves, key=lambda move: move[:4])
-        fixes.append(replace(tried(Remedy.MOVE_A_DAY, moved, shop), moved=date, to=to))
-    helping = [fix for fix in fixes if fix.p_covered > without.best_p_covered + _AS_GOOD]
-    return tuple(sorted(helping, key=lambda fix: (not fix.enough, -fix.p_covered)))
-
-
-def _free_date(plan: Plan, date: datetime.date) -> datetime.date | None:
-    """The next date that is not a day of the plan."""
-    taken = {day.date for day in plan.days}
-    most = min(MOST_DAYS_MOVED, (datetime.date.max - date).days)
-    later = (date + days * _DAY for days in range(1, most + 1))
-    return next((to for to in later if to not in taken), None)
-
-
-def _moved(plan: Plan, which: int, to: datetime.date) -> Plan:
-    date = plan.days[which].date
-    days = [replace(day, date=to) if i == which else day for i, day in enumerate(plan.days)]
-    return replace(
-        plan,
-        days=tuple(sorted(days, key=lambda day: day.date)),
-        set_aside=tuple(replace(each, date=to) if each.date == date else each for each in plan.set_aside),
-    )
-
-
-def plan_shared_mould(plans: Mapping[str, Plan], shop: Shop) -> dict[str, Reorder]:
+def plan_shared_mould(
+    plans: Mapping[str, Plan | GradedPlan],
+    shop: Shop,
+    grades: Mapping[str, Grade] | None = None,
+    near: Mapping[str, Near] | None = None,
+) -> dict[str, Reorder]:
     """The orders of several appliances (by any key) that are cast in one mould, none over its capacity.
+    `grades` are those that the copies made pass as, hero unless given.
 
-    The appliance that must start first alone is served first; each of the others gets what room is left. If
-    that leaves one out of reach and there are MOST_ORDERS_TRIED appliances or fewer, every order of serving
-    is tried and the one kept that reaches most targets, then the greatest covers together. Then, last served
-    first, each start is put off as long as its target allows with the others where they are: all
-    `latest_start` hold together. A cycle may be shared: what counts is pours.
+    When all can be had as if each were alone, that is the answer. Otherwise the appliance that must start
+    first alone is served first; each of the others gets what room is left. If that leaves one out of reach
+    and there are MOST_ORDERS_TRIED appliances or fewer, every order of serving is tried and the one kept that
+    reaches most targets, then the greatest covers together. Then, last served first, each start is put off as
+    long as its target allows with the others where they are: all `latest_start` hold together. A cycle may be
+    shared: what counts is pours.
     """
-    chances = {key: _PlanChances(plan) for key, plan in plans.items()}
+    grades, near = grades or {}, near or {}
+    chances = {key: chances_of(plan, grades.get(key, Grade.HERO)) for key, plan in plans.items()}
 
-    def orders_of(key: str, shop: Shop) -> _Order:
-        return _order(plans[key], shop, chances[key])
+    def orders_of(key: str, shop: Shop) -> OrderSearch:
+        return order_search(plans[key], shop, chances[key])
 
-    alone = {key: orders_of(key, shop).worked_out() for key in plans}
+    alone = {key: orders_of(key, shop).worked_out(near.get(key)) for key in plans}
     wanting = [key for key, reorder in alone.items() if reorder.copies]
+    if all(reorder.possible for reorder in alone.values()) and _fit(shop, alone.values()):
+        return alone
     wanting.sort(key=lambda key: alone[key].latest_start or shop.today)
 
     def in_turn(order: Sequence[str]) -> dict[str, Reorder]:
         """Each in turn in the room that is left, started as soon as can be."""
         served: dict[str, Reorder] = {}
         for key in order:
-            left = orders_of(key, _booked(shop, served.values()))
+            left = orders_of(key, booked(shop, served.values()))
             # The first has all the room that it has alone.
-            reorder = left.worked_out() if served else alone[key]
+            reorder = left.worked_out(_close_to(alone[key])) if served else alone[key]
             served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
         return served
 
@@ -475,19 +412,33 @@ def plan_shared_mould(plans: Mapping[str, Plan], shop: Shop) -> dict[str, Reorde
     found = dict(alone)
     for key in reversed(served):
         others = {other: reorder for other, reorder in served.items() if other != key}
-        left = orders_of(key, _booked(shop, others.values()))
-        served[key] = found[key] = left.worked_out()
+        left = orders_of(key, booked(shop, others.values()))
+        served[key] = found[key] = left.worked_out(_close_to(served[key]))
     return found
+
+
+def booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
+    """The shop with the pours of these orders promised."""
+    pours = Counter(shop.booked)
+    for reorder in reorders:
+        for day in reorder.schedule:
+            pours[day.date] += day.pours
+    return replace(shop, booked=dict(pours))
+
+
+def _fit(shop: Shop, reorders: Iterable[Reorder]) -> bool:
+    """Whether the pours of these orders are no more than there is room for on any day."""
+    pours: Counter[datetime.date] = Counter()
+    for reorder in reorders:
+        for day in reorder.schedule:
+            pours[day.date] += day.pours
+    return all(number <= shop.room(date) for date, number in pours.items())
+
+
+def _close_to(reorder: Reorder) -> Near:
+    return Near(reorder.copies, reorder.latest_start)
 
 
 def _reached(served: Mapping[str, Reorder]) -> tuple[int, float]:
     reorders = served.values()
     return sum(each.possible for each in reorders), sum(each.best_p_covered for each in reorders)
-
-
-def _booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
-    booked = Counter(shop.booked)
-    for reorder in reorders:
-        for day in reorder.schedule:
-            booked[day.date] += day.pours
-    return replace(shop, booked=dict(booked))

@@ -13,15 +13,10 @@ from scipy import stats
 
 from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, RunDue, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.fixes import Remedy, work_out_fixes
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import InvalidPlan
-from continuity.cover.reorder import (
-    Remedy,
-    plan_shared_mould,
-    work_out_fixes,
-    work_out_graded_reorder,
-    work_out_reorder,
-)
+from continuity.cover.reorder import plan_shared_mould, work_out_reorder
 from continuity.cover.shop import Making, Mould, Shop
 from continuity.stock.grade import Grade
 
@@ -302,7 +297,7 @@ def test_an_order_for_several_grades_lifts_their_cover_together_and_one_copy_few
     days = tuple(GradedDay(on(day), {Grade.HERO: 1, Grade.BACKGROUND: 1}) for day in (2, 4, 8))
     plan = GradedPlan(0.95, Beta(9, 1), UsageLog(0, 0), supply, days)
     shop = Shop(Mould(1, 1, prior=SURE), MONDAY, weekdays_off=frozenset({5, 6}))
-    found = work_out_graded_reorder(plan, shop, Grade.HERO)
+    found = work_out_reorder(plan, shop, Grade.HERO)
 
     def p_covered(copies: int, start: datetime.date) -> float:
         making = Making(replace(shop, today=start), on(8), copies)
@@ -318,4 +313,4 @@ def test_an_order_for_several_grades_lifts_their_cover_together_and_one_copy_few
     assert p_covered(found.copies, found.latest_start) >= 0.95
     assert p_covered(found.copies, found.latest_start + datetime.timedelta(days=1)) < 0.95
     # Background copies alone do not serve the hero looks.
-    assert not work_out_graded_reorder(plan, shop, Grade.BACKGROUND).possible
+    assert not work_out_reorder(plan, shop, Grade.BACKGROUND).possible
