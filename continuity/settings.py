@@ -7,6 +7,16 @@ CONTINUITY_ALLOWED_HOSTS  host names served, separated by commas (default: this 
 CONTINUITY_TRUSTED_ORIGINS  origins such as https://trailer.example, separated by commas, when behind a proxy
 CONTINUITY_BEHIND_TLS     1 when a proxy in front ends TLS and sets X-Forwarded-Proto: secure cookies
 CONTINUITY_SERVES_TLS     1 when the server itself serves HTTPS, as `up --lan` does: secure cookies
+CONTINUITY_ADDRESS        where people open the app, such as https://trailer.example, for links in messages
+                          (default: the first of the trusted origins; `up` knows its own)
+CONTINUITY_MAIL_HOST      the mail server that takes orders for the shop; without it no mail is sent
+CONTINUITY_MAIL_PORT      its port (default: 587 with starttls, 465 with implicit, 25 with none)
+CONTINUITY_MAIL_TLS       starttls (the default), implicit or none
+CONTINUITY_MAIL_USER      who signs in there; without it nobody does
+CONTINUITY_MAIL_PASSWORD  and with what
+CONTINUITY_MAIL_SENDER    the address mail comes from
+CONTINUITY_WEBHOOKS_TO_PRIVATE_NETWORKS  1 when webhooks and push messages may go to addresses inside the
+                          private network, and in plain HTTP (default: refused)
 CONTINUITY_DEBUG          1 for development
 """
 
@@ -18,8 +28,10 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
-from django.core.exceptions import ImproperlyConfigured
+from django.core.exceptions import ImproperlyConfigured, ValidationError
+from django.core.validators import validate_email
 
+from continuity.deliveries.mail import MAIL_PORTS, MailServer
 from continuity.whole_files import write_once
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -30,6 +42,14 @@ KNOWN = {
     "CONTINUITY_TRUSTED_ORIGINS",
     "CONTINUITY_BEHIND_TLS",
     "CONTINUITY_SERVES_TLS",
+    "CONTINUITY_ADDRESS",
+    "CONTINUITY_MAIL_HOST",
+    "CONTINUITY_MAIL_PORT",
+    "CONTINUITY_MAIL_TLS",
+    "CONTINUITY_MAIL_USER",
+    "CONTINUITY_MAIL_PASSWORD",
+    "CONTINUITY_MAIL_SENDER",
+    "CONTINUITY_WEBHOOKS_TO_PRIVATE_NETWORKS",
     "CONTINUITY_DEBUG",
     "CONTINUITY_CHROMIUM",
 }
@@ -58,6 +78,27 @@ def _secret_key(data_dir: Path) -> str:
     return path.read_text().strip()
 
 
+def _mail_server() -> MailServer | None:
+    host = os.environ.get("CONTINUITY_MAIL_HOST")
+    if not host:
+        return None
+    tls = os.environ.get("CONTINUITY_MAIL_TLS", "starttls")
+    if tls not in MAIL_PORTS:
+        raise ImproperlyConfigured(f"CONTINUITY_MAIL_TLS is {tls!r}; it can be {', '.join(MAIL_PORTS)}.")
+    port = os.environ.get("CONTINUITY_MAIL_PORT", str(MAIL_PORTS[tls]))
+    if not (port.isascii() and port.isdigit() and 0 < int(port) < 65536):
+        raise ImproperlyConfigured(f"CONTINUITY_MAIL_PORT is {port!r}; it can be from 1 to 65535.")
+    sender = os.environ.get("CONTINUITY_MAIL_SENDER", "")
+    try:
+        validate_email(sender)
+    except ValidationError:
+        raise ImproperlyConfigured(
+            f"CONTINUITY_MAIL_SENDER is {sender!r}; with a mail server it is the address mail comes from."
+        ) from None
+    user, password = (os.environ.get(f"CONTINUITY_MAIL_{name}", "") for name in ("USER", "PASSWORD"))
+    return MailServer(host, int(port), sender, tls, user, password)
+
+
 for _name in os.environ:
     if _name.startswith("CONTINUITY_") and _name not in KNOWN:
         raise ImproperlyConfigured(f"{_name} is not a setting of this project.")
@@ -70,6 +111,9 @@ BEHIND_TLS = _switch("CONTINUITY_BEHIND_TLS")
 SERVES_TLS = _switch("CONTINUITY_SERVES_TLS")
 ALLOWED_HOSTS = _listed("CONTINUITY_ALLOWED_HOSTS") or ["localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = _listed("CONTINUITY_TRUSTED_ORIGINS")
+APP_ADDRESS = os.environ.get("CONTINUITY_ADDRESS", next(iter(CSRF_TRUSTED_ORIGINS), "")).rstrip("/")
+MAIL_SERVER = _mail_server()
+WEBHOOKS_TO_PRIVATE_NETWORKS = _switch("CONTINUITY_WEBHOOKS_TO_PRIVATE_NETWORKS")
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -87,6 +131,7 @@ INSTALLED_APPS = [
     "continuity.schedule",
     "continuity.stock",
     "continuity.shop",
+    "continuity.deliveries",
     "continuity.applications",
     "continuity.photos",
     "continuity.match",

@@ -9,8 +9,8 @@ from continuity.cover.covers import ApplianceCover
 
 
 def why_ordered(found: ApplianceCover) -> str:
-    """Such as "3 spares for 5 copies needed by 12 March 2026, sure to 61 % where 98 % are wanted; the log has
-    34 good, 3 spoiled and 2 lost on set."
+    """Such as "Covers 9 planned applications up to 14 March 2026 at 98 %; without it 3 spares for 5 copies
+    needed by 12 March 2026 are sure to 61 %; log: 34 good, 3 spoiled and 2 lost on set."
     """
     at_risk = found.cover.first_day_at_risk or max(found.needed)
     needed = sum(copies for date, copies in found.needed.items() if date <= at_risk)
@@ -18,9 +18,17 @@ def why_ordered(found: ApplianceCover) -> str:
     spares = counted(found.spares_now, "spare", "spares")
     if coming:
         spares += f" and {coming} coming"
+    planned = counted(sum(found.applications.values()), "planned application", "planned applications")
+    reach = f"{planned} up to {day_in_words(max(found.applications))}"
+    target = percent(found.plan.target)
+    if found.reorder is None or found.reorder.possible:
+        covers = f"Covers {reach} at {target}"
+    else:
+        best = percent(found.reorder.best_p_covered)
+        covers = f"What can be made in time of {reach}: {best} at best where {target} are wanted"
     return (
-        f"{spares} for {counted(needed, 'copy', 'copies')} needed by {day_in_words(at_risk)}, sure to "
-        f"{percent(found.cover.p_covered)} where {percent(found.plan.target)} are wanted; "
+        f"{covers}; without it {spares} for {counted(needed, 'copy', 'copies')} needed by "
+        f"{day_in_words(at_risk)} are sure to {percent(found.cover.p_covered)}; "
         f"log: {found.plan.estimate.rests_on}."
     )
 

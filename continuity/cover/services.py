@@ -1,5 +1,6 @@
 """Orders that appear by themselves: raised when the cover of an appliance falls under its target, grown and
-shrunk with it while the shop has not taken them on, called off when they are needed no more.
+shrunk with it while the shop has not taken them on, called off when they are needed no more. What the shop
+has taken on is not changed; what the cover would have otherwise is asked of the shop.
 """
 
 from __future__ import annotations
@@ -7,9 +8,11 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 from uuid6 import uuid7
 
 from continuity.cover.covers import ApplianceCover, covers_of
@@ -19,7 +22,9 @@ from continuity.cover.production_facts import ProductionFacts
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.schedule.models import Production
-from continuity.shop.documents import OPEN, OrderDocument, OrderState
+from continuity.shop.documents import OPEN, UNDER_WAY, OrderDocument, OrderState, RaisedBy
+from continuity.shop.order_question import with_question
+from continuity.shop.selectors import progress_of
 from continuity.sync.models import Record
 from continuity.sync.services import write_server_record
 
@@ -40,16 +45,16 @@ def to_be_reconsidered(production: Production) -> bool:
 def reconsider_orders(production_id: UUID, *, today: datetime.date | None = None) -> int:
     """Work out what the shop must make and bring the orders in line. Returns how many orders were written.
 
-    An order is changed only while it is asked for. One that is taken on stands, and while it does no second
-    is raised for its appliance. Working it out takes a while and is done with nothing locked; then, with the
-    production's row locked, what is found is compared with the orders as they stand. So running it twice, or
-    from two servers at once, leaves one order. What was worked out from an older state than somebody else's
-    is dropped. Raises `Production.DoesNotExist`.
+    An order is changed only while it is asked for. One that is taken on stands: a change is asked of the
+    shop, and no second order is raised for its appliance. Orders by hand are left alone. Working it out takes
+    a while and is done with nothing locked; then, with the production's row locked, what is found is compared
+    with the orders as they stand. So running it twice, or from two servers at once, leaves one order. What
+    was worked out from an older state than somebody else's is dropped. Raises `Production.DoesNotExist`.
     """
     seq, facts = _read_in_peace(production_id, today)
     wanted = {
         UUID(found.appliance_id): document
-        for found in covers_of(facts)
+        for found in covers_of(_without_own_orders(facts))
         if (document := _order_for(found)) is not None
     }
     with transaction.atomic():
@@ -87,6 +92,13 @@ def _read_in_peace(production_id: UUID, today: datetime.date | None) -> tuple[in
         return production.last_seq, read_facts(production_id, today=today)
 
 
+def _without_own_orders(facts: ProductionFacts) -> ProductionFacts:
+    """The facts as if nothing the cover has asked for were under way: what is wanted in all is then compared
+    with the order that stands."""
+    own = [order for order in facts.orders if not order.by_hand and order.state in UNDER_WAY]
+    return replace(facts, orders=tuple(order for order in facts.orders if order not in own))
+
+
 def _last_seq(production_id: UUID) -> int:
     return Production.objects.values_list("last_seq", flat=True).get(id=production_id)
 
@@ -104,6 +116,8 @@ def _order_for(found: ApplianceCover) -> OrderDocument | None:
         return None
     return OrderDocument(
         appliance=UUID(found.appliance_id),
+        raised_by=RaisedBy.COVER,
+        grade=found.plan.grades[0],
         mould=UUID(mould.id),
         copies=reorder.copies,
         pours=reorder.pours,
@@ -133,14 +147,16 @@ def _changes(production_id: UUID, wanted: dict[UUID, OrderDocument]) -> Iterator
     )
     for record in records.order_by("id"):
         order = OrderDocument.model_validate(record.document, strict=False)
-        standing.add(order.appliance)
-        if order.state is not OrderState.ASKED_FOR:
+        if order.raised_by is not RaisedBy.COVER:
             continue
+        standing.add(order.appliance)
         found = wanted.get(order.appliance)
-        if found is None:
+        if order.state in UNDER_WAY:
+            changed = with_question(order, found, progress_of(record.id, order), timezone.now())
+        elif found is None:
             changed = order.model_copy(update={"state": OrderState.CALLED_OFF})
         else:
-            changed = found.model_copy(update={"note": order.note})
+            changed = found.model_copy(update={"note": order.note, "expected_on": order.expected_on})
         if changed != order:
             yield record.id, changed
     for appliance, document in wanted.items():

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import StrEnum
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 from uuid import UUID
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field
 
 from continuity.stock.grade import Grade
 from continuity.sync.document import Day, Document, Line, Moment, Note, Part, Reference, items
@@ -96,12 +96,6 @@ class OrderDocument(Document):
     question: OrderQuestion | None = None
     answer: Answer | None = None
     note: Note | None = None
-
-    @model_validator(mode="after")
-    def _answers_something(self) -> Self:
-        if self.answer and not self.question:
-            raise ValueError("an answer is given to a question, and none is asked")
-        return self
 
     def references(self) -> Iterator[Reference]:
         yield "appliance", self.appliance

@@ -1,11 +1,17 @@
-"""Orders that stand."""
+"""Orders that stand, and how far the shop is with one."""
 
 from __future__ import annotations
 
 from uuid import UUID
 
-from continuity.shop.documents import OPEN, UNDER_WAY, RaisedBy
+from django.db.models import Sum
+
+from continuity.shop.documents import OPEN, UNDER_WAY, OrderDocument, OrderState, RaisedBy
 from continuity.shop.models import Order
+from continuity.shop.order_question import Progress
+from continuity.stock.grade import Grade, grade_serves
+from continuity.stock.models import CastRun, Copy
+from continuity.sync.models import Entry
 
 
 def open_orders(production_id: UUID) -> dict[str, UUID]:
@@ -23,3 +29,23 @@ def orders_taken_on(production_id: UUID) -> dict[str, Order]:
         production_id=production_id, withdrawn=False, state__in=UNDER_WAY, raised_by=RaisedBy.COVER
     )
     return {str(order.appliance_id): order for order in orders}
+
+
+def progress_of(order_id: UUID, order: OrderDocument) -> Progress:
+    """What there is of an order since it was taken on: copies of its appliance entered, of its grade or
+    better, and those planned in runs that are due."""
+    taken_on = (
+        Entry.objects.filter(record=order_id, state="applied", patch__state=OrderState.TAKEN_ON.value)
+        .order_by("-seq")
+        .first()
+    )
+    if taken_on is None:
+        return Progress()
+    copies = Copy.objects.filter(appliance=order.appliance, withdrawn=False)
+    entered = Entry.objects.filter(
+        record__in=copies.values("id"), based_on=None, state="applied", seq__gt=taken_on.seq
+    ).values("record")
+    grades = copies.filter(id__in=entered).values_list("grade", flat=True)
+    made = sum(order.grade is None or grade_serves(Grade(grade), order.grade) for grade in grades)
+    runs = CastRun.objects.filter(appliance=order.appliance, good=None, withdrawn=False)
+    return Progress(made, runs.aggregate(due=Sum("copies_planned"))["due"] or 0)

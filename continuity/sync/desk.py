@@ -285,11 +285,14 @@ class Desk:
                 entry=entry,
                 others=self.records,
                 rows=self.rows,
+                unseen=unseen,
             )
         )
         conflicts.extend(aftermath.conflicts)
         self._save_record(entry, document, aftermath, head, withdrawn)
         self._save_others(aftermath.others)
+        for (follow_up_kind, record_id), follow_up in aftermath.follow_ups.items():
+            self.write_own(follow_up_kind, record_id, follow_up)
         for conflict in conflicts:
             self.write_own("conflict", uuid7(), conflict)
         if conflicts:
@@ -410,7 +413,15 @@ class Desk:
         )
         self.rows.add(entry)
         written = Written(
-            record_id, self.production.id, document, before, False, entry, self.records, self.rows
+            record_id,
+            self.production.id,
+            document,
+            before,
+            False,
+            entry,
+            self.records,
+            self.rows,
+            by_server=True,
         )
         self._save_record(entry, document, kind.write(written), head, False)
 

@@ -5,7 +5,7 @@ Each package registers its kinds in its ``records`` module when Django starts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TypeVar
 from uuid import UUID
@@ -37,7 +37,8 @@ class Written:
     ``before`` is None for a new record; ``withdrawn`` says the record is taken back. ``others`` are the other
     records of the production. ``rows`` takes what need not be in the database before the whole push is:
     whoever reads a table that is written through it calls its ``write`` first. Everything is there already
-    when an edit is written.
+    when an edit is written. ``unseen`` are the patches to this record that the maker of the entry had not
+    seen; ``by_server`` says that the server writes this itself.
     """
 
     record_id: UUID
@@ -48,6 +49,8 @@ class Written:
     entry: Any
     others: Others
     rows: Rows
+    unseen: Sequence[Mapping[str, Any]] = ()
+    by_server: bool = False
 
 
 @dataclass
@@ -55,12 +58,14 @@ class Aftermath:
     """What writing one record did to others and to itself, told to the sync service.
 
     ``derived`` is the record's own; ``others`` gives other records' new derived values by id;
-    ``conflicts`` opens conflict documents.
+    ``conflicts`` opens conflict documents; ``follow_ups`` are documents that the server now writes itself,
+    in the name of the one who sent the entry, by (kind, record id): they have no aftermath of their own.
     """
 
     derived: dict[str, Any] = field(default_factory=dict)
     others: dict[UUID, dict[str, Any]] = field(default_factory=dict)
     conflicts: list[Document] = field(default_factory=list)
+    follow_ups: dict[tuple[str, UUID], Document] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
