@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import cover_views, csv_views, views
+from api import cover_views, csv_views, delivery_views, views
 
 handler404 = "api.errors.not_found"
 
@@ -21,15 +21,23 @@ production_urls = [
     path("cover/report", cover_views.CoverReportView.as_view()),
     path("cover/<uuid:appliance>/reasons", cover_views.CoverReasonsView.as_view()),
     path("unsent", views.UnsentView.as_view()),
+    path("destinations", delivery_views.DestinationsView.as_view()),
+    path("destinations/<uuid:destination>", delivery_views.DestinationView.as_view()),
+    path("deliveries", delivery_views.DeliveriesView.as_view()),
+    path("deliveries/<uuid:delivery>/retry", delivery_views.DeliveryRetryView.as_view()),
+    path("push", delivery_views.PushView.as_view()),
+    path("calendar", delivery_views.CalendarAddressView.as_view()),
     path("csv/<str:what>/template", csv_views.CsvTemplateView.as_view()),
     path("csv/<str:what>/preview", csv_views.CsvPreviewView.as_view()),
     path("csv/<str:what>/confirm", csv_views.CsvConfirmView.as_view()),
     re_path(rf"^files/{SHA256}$", views.FileView.as_view()),
+    re_path(rf"^files/{SHA256}/retry$", views.FileRetryView.as_view()),
     re_path(rf"^photos/{SHA256}/(?P<rendition>small|large|full)$", views.PhotoView.as_view()),
 ]
 
 urlpatterns = [
     path("admin/", admin.site.urls),
+    path("calendar/<str:secret>.ics", delivery_views.CalendarView.as_view()),
     path("api/session", views.SessionView.as_view()),
     path("api/productions", views.ProductionsView.as_view()),
     path("api/productions/<uuid:production>/", include(production_urls)),

@@ -27,7 +27,7 @@ from continuity.people.models import Membership
 from continuity.people.selectors import memberships_of
 from continuity.people.services import add_crew_member, change_crew_member, create_production
 from continuity.photos.selectors import open_rendition
-from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece
+from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece, try_again
 from continuity.schedule.documents import ProductionDocument
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.selectors import read_feed
@@ -203,6 +203,14 @@ class FileView(ProductionView):
             production_id=production, sha256=sha256, offset=first, total=total, piece=piece
         )
         return Response({"answer": "file", **vars(status)})
+
+
+class FileRetryView(ProductionView):
+    """A photo that could not be read, tried once more."""
+
+    @extend_schema(operation_id="retry_file", request=None, responses={200: shapes.FileAnswer, **ERRORS})
+    def post(self, request: Request, production: UUID, sha256: str) -> Response:
+        return Response({"answer": "file", **vars(try_again(production_id=production, sha256=sha256))})
 
 
 class PhotoView(ProductionView):

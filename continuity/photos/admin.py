@@ -10,8 +10,8 @@ from continuity.sync.read_only_admin import ReadOnlyAdmin
 
 @admin.register(PhotoFile)
 class PhotoFileAdmin(ReadOnlyAdmin):
-    list_display = ("sha256", "state", "size", "received", "width", "height", "stored_at")
-    list_filter = ("production", "state", "media_type")
+    list_display = ("sha256", "state", "renditions", "size", "received", "width", "height", "stored_at")
+    list_filter = ("production", "state", "renditions", "media_type")
     search_fields = ("sha256", "reason")
     ordering = ("-id",)
 

@@ -9,7 +9,10 @@ from django.db.models import Q
 class PhotoFile(models.Model):
     """A file a record's manifest asks for, by the sha256 of the bytes the phone holds.
 
-    ``state`` is "awaited", "stored" or "unreadable". ``size`` and ``received`` are in bytes.
+    ``state`` is "awaited" until all its bytes have come, then "stored": the original is kept, and the phone
+    may forget it. ``size`` and ``received`` are in bytes. ``renditions`` (the small and the large) and
+    ``full`` are "to_be_made" until the worker has made them, "made", or "failed", and then ``reason`` says
+    why. ``attempts`` counts the worker's beginnings; until ``claimed_until`` one of them is at it.
     """
 
     production = models.ForeignKey(
@@ -24,14 +27,24 @@ class PhotoFile(models.Model):
     stored_at = models.DateTimeField(null=True)
     width = models.IntegerField(null=True)
     height = models.IntegerField(null=True)
+    renditions = models.CharField(max_length=10, default="to_be_made")
+    full = models.CharField(max_length=10, default="to_be_made")
+    attempts = models.IntegerField(default=0)
+    claimed_until = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["production", "sha256"], name="photo_file_once_a_production"),
             models.CheckConstraint(
-                condition=Q(state__in=["awaited", "stored", "unreadable"]), name="photo_file_state_is_known"
+                condition=Q(state__in=["awaited", "stored"]), name="photo_file_is_awaited_or_stored"
+            ),
+            models.CheckConstraint(
+                condition=Q(renditions__in=["to_be_made", "made", "failed"])
+                & Q(full__in=["to_be_made", "made", "failed"]),
+                name="photo_renditions_are_known",
             ),
         ]
+        indexes = [models.Index(fields=["state", "renditions", "full"], name="photo_files_to_prepare")]
 
     def __str__(self) -> str:
         return self.sha256[:12]

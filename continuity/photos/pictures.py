@@ -1,33 +1,45 @@
-"""Turning the bytes a phone sent into pictures fit to keep and show: decoded for real, upright, stripped.
+"""Turning the bytes a phone sent into pictures fit to show: decoded for real, upright, in sRGB, stripped.
 
-Plain functions, no database. Decoding is bounded: at most `MAXIMUM_PIXELS`, only the formats a phone's
-camera gives.
+Plain functions, no database. The pixels are bounded here; memory and time by `decoder`, in whose process
+the worker has this done.
 """
 
 from __future__ import annotations
 
+import contextlib
 import io
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 from PIL.JpegImagePlugin import JpegImageFile, get_sampling
 
+from continuity.photos.colour_profiles import display_p3
+
 MAXIMUM_PIXELS = 50_000_000
-FORMATS = {"image/jpeg": "JPEG", "image/png": "PNG", "image/webp": "WEBP"}
+FORMATS = {
+    "image/jpeg": "JPEG",
+    "image/png": "PNG",
+    "image/webp": "WEBP",
+    "image/heic": "HEIF",
+    "image/heif": "HEIF",
+}
 LARGE_EDGE, SMALL_EDGE = 2000, 480
+LARGE_QUALITY, SMALL_QUALITY = 82, 78
+REDUCING_GAP = 2.0
+P3_PRIMARIES = 12  # "Display P3" among the colour primaries of ITU-T H.273 (from memory).
 
 
 class UnreadablePhoto(ValueError):
-    """The bytes are not a picture that can be kept; the message says why."""
+    """The bytes are not a picture that can be shown; the message says why."""
 
 
 @dataclass(frozen=True)
 class Renditions:
-    """``full`` has every pixel, in the format it came in; ``large`` and ``small`` are WebP with a long edge
-    of at most 2000 and 480 pixels. All are upright and carry no metadata but the colour profile."""
+    """WebP with a long edge of at most 2000 and 480 pixels, upright, in sRGB, with no metadata at all.
+    ``width`` and ``height`` are those of the upright picture in full."""
 
-    full: bytes
     large: bytes
     small: bytes
     width: int
@@ -36,53 +48,160 @@ class Renditions:
 
 def make_renditions(raw: bytes, media_type: str) -> Renditions:
     """Decode ``raw`` and give its renditions. Raises `UnreadablePhoto` for what is not such a picture."""
-    picture, encoding = _decoded(raw, media_type)
-    upright = ImageOps.exif_transpose(picture)
-    profile = picture.info.get("icc_profile")
-    full = _encoded(upright, FORMATS[media_type], profile, **encoding)
-    flat = upright.convert("RGB") if upright.mode not in {"RGB", "L"} else upright
-    large = flat.copy()
-    large.thumbnail((LARGE_EDGE, LARGE_EDGE), Image.Resampling.LANCZOS)
-    small = large.copy()
-    small.thumbnail((SMALL_EDGE, SMALL_EDGE), Image.Resampling.LANCZOS)
-    return Renditions(
-        full=full,
-        large=_encoded(large, "WEBP", profile, quality=82),
-        small=_encoded(small, "WEBP", profile, quality=78),
-        width=upright.width,
-        height=upright.height,
-    )
+    with _reading(media_type):
+        picture = _opened(raw, media_type)
+        orientation = picture.getexif().get(0x0112, 1)
+        width, height = picture.size
+        edges = _fitted(picture.size, LARGE_EDGE)
+        if isinstance(picture, JpegImageFile):
+            # A JPEG can be decoded at a half, a quarter or an eighth; three quarters of the work are saved.
+            picture.draft("RGB", edges)
+        picture.load()
+        profile = _profile(picture)
+        picture.thumbnail(edges, Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
+        large = _in_srgb(_upright(picture), profile)
+        small = large.copy()
+        small.thumbnail((SMALL_EDGE, SMALL_EDGE), Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
+        turned = orientation in {5, 6, 7, 8}
+        return Renditions(
+            large=_encoded(large, "WEBP", quality=LARGE_QUALITY),
+            small=_encoded(small, "WEBP", quality=SMALL_QUALITY),
+            width=height if turned else width,
+            height=width if turned else height,
+        )
 
 
-def _decoded(raw: bytes, media_type: str) -> tuple[Image.Image, dict[str, object]]:
+def make_full(raw: bytes, media_type: str) -> bytes:
+    """Every pixel, upright, in sRGB, with no metadata; of the type `full_type` says.
+    Raises `UnreadablePhoto` for what is not such a picture."""
+    with _reading(media_type):
+        picture = _opened(raw, media_type)
+        encoding: dict[str, object] = {}
+        if isinstance(picture, JpegImageFile):
+            # Written again with its own tables, a JPEG loses next to nothing.
+            encoding = {"qtables": picture.quantization, "subsampling": max(get_sampling(picture), 0)}
+        elif full_type(media_type) == "image/jpeg":
+            encoding = {"quality": 92, "subsampling": 0}
+        elif media_type == "image/webp":
+            encoding = {"quality": 95}
+        return _encoded(_whole(picture), FORMATS[full_type(media_type)], **encoding)
+
+
+def full_type(media_type: str) -> str:
+    """The type of `make_full`: a browser need not know HEIC, so what came as that goes out as JPEG."""
+    return "image/jpeg" if FORMATS[media_type] == "HEIF" else media_type
+
+
+def upright_srgb(raw: bytes, media_type: str) -> Image.Image:
+    """The whole picture, upright, in sRGB, in mode RGB or L, with at most `MAXIMUM_PIXELS` pixels.
+
+    Raises `UnreadablePhoto` for what is not such a picture. It decodes in the caller's own process: what
+    was made into renditions before has been through `decoder`, and its bounds, once.
+    """
+    with _reading(media_type):
+        return _whole(_opened(raw, media_type))
+
+
+@contextlib.contextmanager
+def _reading(media_type: str) -> Iterator[None]:
+    """What any decoder raises in here is `UnreadablePhoto`, and no picture may be a bomb."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        warnings.simplefilter("error", Image.DecompressionBombWarning)
+        try:
+            yield
+        except (UnreadablePhoto, MemoryError):
+            raise
+        except (
+            UnidentifiedImageError,
+            Image.DecompressionBombError,
+            Image.DecompressionBombWarning,
+        ) as error:
+            raise UnreadablePhoto(f"This is not a {media_type} picture that can be read: {error}.") from None
+        except Exception as error:
+            # A decoder meets whatever strangers send; none of its many errors may be more than this.
+            raise UnreadablePhoto(f"The picture cannot be decoded: {error}.") from None
+
+
+def _opened(raw: bytes, media_type: str) -> Image.Image:
+    if FORMATS[media_type] == "HEIF":
+        # Only now, because it costs a process that never meets one some megabytes.
+        import pillow_heif
+
+        pillow_heif.options.DECODE_THREADS = 1
+        pillow_heif.options.THUMBNAILS = False
+        pillow_heif.register_heif_opener()
+    picture = Image.open(io.BytesIO(raw), formats=[FORMATS[media_type]])
+    if picture.width * picture.height > MAXIMUM_PIXELS:
+        raise UnreadablePhoto("The picture has more than 50 million pixels.")
+    return picture
+
+
+def _whole(picture: Image.Image) -> Image.Image:
+    picture.load()
+    profile = _profile(picture)
+    return _in_srgb(_upright(picture), profile)
+
+
+def _upright(picture: Image.Image) -> Image.Image:
+    # A HEIC is turned by its own `irot` and `imir` when it is decoded, and its EXIF then says 1.
+    return ImageOps.exif_transpose(picture)
+
+
+def _profile(picture: Image.Image) -> bytes | None:
+    embedded: bytes | None = picture.info.get("icc_profile")
+    if embedded:
+        return embedded
+    numbered = picture.info.get("nclx_profile") or {}
+    return display_p3() if numbered.get("color_primaries") == P3_PRIMARIES else None
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    if picture.mode not in {"RGB", "L", "CMYK"}:
+        picture = picture.convert("RGB")
+    if profile:
+        picture = _converted(picture, profile)
+    return picture.convert("RGB") if picture.mode == "CMYK" else picture
+
+
+def _converted(picture: Image.Image, profile: bytes) -> Image.Image:
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            picture = Image.open(io.BytesIO(raw), formats=[FORMATS[media_type]])
-            if picture.width * picture.height > MAXIMUM_PIXELS:
-                raise UnreadablePhoto("The picture has more than 50 million pixels.")
-            encoding: dict[str, object] = {}
-            if isinstance(picture, JpegImageFile):
-                # Written again with its own tables, a JPEG loses next to nothing.
-                encoding = {"qtables": picture.quantization, "subsampling": max(get_sampling(picture), 0)}
-            elif media_type == "image/webp":
-                encoding = {"quality": 95}
-            picture.load()
-    except UnreadablePhoto:
-        raise
-    except (UnidentifiedImageError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise UnreadablePhoto(f"This is not a {media_type} picture that can be read: {error}.") from None
-    except Exception as error:
-        # A decoder meets whatever strangers send; none of its many errors may be more than "unreadable".
-        raise UnreadablePhoto(f"The picture cannot be decoded: {error}.") from None
-    return picture, encoding
+        transform = ImageCms.buildTransform(
+            ImageCms.ImageCmsProfile(io.BytesIO(profile)),
+            ImageCms.createProfile("sRGB"),
+            picture.mode,
+            "RGB",
+            ImageCms.Intent.RELATIVE_COLORIMETRIC,
+        )
+    except (ImageCms.PyCMSError, OSError):
+        # A profile that is broken, or not for such pixels, says nothing about them.
+        return picture
+    if picture.mode != "RGB":
+        return ImageCms.applyTransform(picture, transform) or picture
+    if not _changes_nothing(transform):
+        ImageCms.applyTransform(picture, transform, inPlace=True)
+    return picture
 
 
-def _encoded(picture: Image.Image, format_name: str, profile: bytes | None, **options: object) -> bytes:
-    bare = (
-        picture if format_name != "JPEG" or picture.mode in {"RGB", "L", "CMYK"} else picture.convert("RGB")
-    )
-    bare.info = {}
+def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
+    """Whether it is from sRGB to sRGB, as most pictures' is: then no colour moves by more than rounding."""
+    levels = range(0, 256, 15)
+    cube = bytes(value for r in levels for g in levels for b in levels for value in (r, g, b))
+    probe = Image.frombytes("RGB", (len(cube) // 3, 1), cube)
+    ImageCms.applyTransform(probe, transform, inPlace=True)
+    return max(abs(a - b) for a, b in zip(cube, probe.tobytes(), strict=True)) <= 1
+
+
+def _fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:
+    """The size within a square of ``edge``, as `Image.thumbnail` rounds it, never larger than it is."""
+    longest = max(size)
+    if longest <= edge:
+        return size
+    return max(1, round(size[0] * edge / longest)), max(1, round(size[1] * edge / longest))
+
+
+def _encoded(picture: Image.Image, format_name: str, **options: object) -> bytes:
+    picture.info = {}
     buffer = io.BytesIO()
-    bare.save(buffer, format_name, icc_profile=profile, **options)
+    picture.save(buffer, format_name, **options)
     return buffer.getvalue()

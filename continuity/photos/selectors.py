@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from django.core.files import File
-from django.core.files.storage import default_storage
 
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
 from continuity.photos.documents import PhotoMoment
+from continuity.photos.keeping import open_kept, rendition_type
 from continuity.photos.models import PhotoFile
-from continuity.photos.services import RENDITIONS, stored_name
 from continuity.sync.refusal import Code, Refusal
+
+RENDITIONS = ("small", "large", "full")
 
 
 def open_rendition(*, viewer: Membership, sha256: str, rendition: str) -> tuple[File[bytes], str]:
-    """A rendition's file and its media type. Raises `Refusal` (not_found) when there is none, and for a photo
-    of bare skin after removal when the viewer may not see health notes."""
+    """A rendition's file and its media type. Raises `Refusal`: not_found when there is none, and for a photo
+    of bare skin after removal when the viewer may not see health notes; not_ready when it is still to be
+    made."""
     files = PhotoFile.objects.filter(
         production_id=viewer.production_id,
         sha256=sha256,
@@ -28,9 +30,12 @@ def open_rendition(*, viewer: Membership, sha256: str, rendition: str) -> tuple[
     file = files.first()
     if file is None or rendition not in RENDITIONS:
         raise Refusal(Code.not_found, "There is no such photo.")
-    name = stored_name(file.production_id, file.sha256, file.media_type, rendition)
+    made = file.full if rendition == "full" else file.renditions
+    if made == "failed" or file.renditions == "failed":
+        raise Refusal(Code.not_found, f"The photo is kept, and cannot be shown: {file.reason}")
+    if made == "to_be_made":
+        raise Refusal(Code.not_ready, "The photo has come; it can be shown in a moment.")
     try:
-        opened = default_storage.open(name)
+        return open_kept(file, rendition), rendition_type(file, rendition)
     except FileNotFoundError:
         raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
-    return opened, file.media_type if rendition == "full" else "image/webp"

@@ -2,40 +2,38 @@
 
 from __future__ import annotations
 
-import contextlib
+import fcntl
 import hashlib
+import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import transaction
 from django.utils import timezone
 
 from continuity.photos import documents
+from continuity.photos.keeping import keep, partial_path, read_original, write_piece
 from continuity.photos.models import Photo, PhotoFile
-from continuity.photos.pictures import Renditions, UnreadablePhoto, make_renditions
 from continuity.schedule.models import Production
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.services import restate_records
 
 MAXIMUM_PIECE = 1_048_576
-RENDITIONS = ("small", "large", "full")
-EXTENSIONS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
+
+logger = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
 class FileStatus:
-    """How far a file has come; ``received`` in bytes."""
+    """How far a file has come, and the renditions of it; ``received`` in bytes."""
 
     state: str
     received: int
-    reason: str = ""
+    renditions: str
+    reason: str
 
 
 def expect_photos(application: Any, photos: Mapping[UUID, documents.Photo]) -> None:
@@ -74,30 +72,25 @@ def expect_photos(application: Any, photos: Mapping[UUID, documents.Photo]) -> N
 
 
 def file_states(production_id: UUID, photos: Iterable[documents.Photo]) -> dict[str, str]:
-    """Whether each photo's file is in: "awaited", "stored" or "unreadable" by sha256."""
+    """Whether each photo's file is in, by sha256: "awaited", "stored", or "unreadable" where it is stored and
+    nothing can be made of it."""
     wanted = [photo.sha256 for photo in photos]
     if not wanted:
         return {}
-    return dict(
-        PhotoFile.objects.filter(production_id=production_id, sha256__in=wanted).values_list(
-            "sha256", "state"
-        )
-    )
+    files = PhotoFile.objects.filter(production_id=production_id, sha256__in=wanted)
+    return {file.sha256: _shown_state(file) for file in files}
 
 
 def file_status(*, production_id: UUID, sha256: str) -> FileStatus:
     """How much of a file has come. Raises `Refusal` (not_expected) when no record names it."""
-    file = PhotoFile.objects.filter(production_id=production_id, sha256=sha256).first()
-    if file is None:
-        raise Refusal(Code.not_expected, "No record that has come in names this file.")
-    return FileStatus(file.state, file.received, file.reason)
+    return _status(_expected(production_id, sha256))
 
 
 def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, piece: bytes) -> FileStatus:
-    """Take the next piece of a file; with the last one check it, decode it and store it.
+    """Take the next piece of a file; with the last one check it and keep it. Nothing is decoded here.
 
     Raises `Refusal`: not_expected, wrong_offset (ask how much has come and go on from there),
-    hash_mismatch (start over), unreadable_photo (the bytes are set aside, the file is marked).
+    hash_mismatch (start over), server_busy (the storage does not take it; the same again later).
     """
     with transaction.atomic():
         file = (
@@ -106,98 +99,109 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
         if file is None:
             raise Refusal(Code.not_expected, "No record that has come in names this file.")
         if file.state == "stored":
-            return FileStatus("stored", file.size)
+            return _status(file)
         if total != file.size:
             raise Refusal(
                 Code.not_a_request,
                 f"The record says {file.size} bytes, the file {total}.",
                 field="Content-Range",
             )
-        if file.state == "unreadable":
-            file.state, file.reason, file.received = "awaited", "", 0
         if offset != file.received or offset + len(piece) > file.size:
             raise Refusal(Code.wrong_offset, f"{file.received} bytes have come.", field=str(file.received))
-        _write_piece(_partial_path(file), offset, piece)
+        write_piece(partial_path(production_id, sha256), offset, piece)
         whole = offset + len(piece) == file.size
         if not whole:
             file.received += len(piece)
         # The last piece counts once the file is stored: a server that stops before that asks for it again.
-        file.save()
-    return _finish(file) if whole else FileStatus("awaited", file.received)
+        file.save(update_fields=["received"])
+    if whole:
+        _store(file)
+    return file_status(production_id=production_id, sha256=sha256)
 
 
-def stored_name(production_id: UUID, sha256: str, media_type: str, rendition: str) -> str:
-    """Where a rendition lies in the storage."""
-    extension = EXTENSIONS[media_type] if rendition == "full" else "webp"
-    return f"photos/{production_id}/{sha256[:2]}/{sha256}/{rendition}.{extension}"
+def try_again(*, production_id: UUID, sha256: str) -> FileStatus:
+    """Have renditions that failed made once more, by somebody's wish. Raises `Refusal` (not_expected)."""
+    file = _expected(production_id, sha256)
+    if file.state == "stored" and "failed" in {file.renditions, file.full}:
+        mark(file, renditions="to_be_made", full="to_be_made", reason="", attempts=0, claimed_until=None)
+    return file_status(production_id=production_id, sha256=sha256)
 
 
-def _finish(file: PhotoFile) -> FileStatus:
-    path = _partial_path(file)
+def open_original(production_id: UUID, sha256: str) -> bytes:
+    """The bytes the phone sent, as they were; never to be served. Raises `Refusal` (not_found) when they have
+    not come, or are gone from the storage."""
+    file = PhotoFile.objects.filter(production_id=production_id, sha256=sha256, state="stored").first()
+    if file is None:
+        raise Refusal(Code.not_found, "There is no such photo.")
     try:
-        raw = path.read_bytes()
+        return read_original(file)
     except FileNotFoundError:
-        # The same piece came twice at once, and the other has finished the file.
-        return file_status(production_id=file.production_id, sha256=file.sha256)
-    if hashlib.sha256(raw).hexdigest() != file.sha256:
-        path.unlink(missing_ok=True)
-        PhotoFile.objects.filter(id=file.id).update(received=0)
-        raise Refusal(Code.hash_mismatch, "What has come is not the file the record names; send it again.")
-    try:
-        renditions = make_renditions(raw, file.media_type)
-    except UnreadablePhoto as error:
-        # Set aside beside the partial files: a person may still make something of it.
-        with contextlib.suppress(FileNotFoundError):
-            path.rename(path.with_suffix(".unreadable"))
-        _mark(file, state="unreadable", reason=str(error)[:200])
-        raise Refusal(Code.unreadable_photo, str(error)) from None
-    if not PhotoFile.objects.filter(id=file.id, state="stored").exists():
-        _store(file, renditions)
-    _mark(
-        file,
-        state="stored",
-        received=file.size,
-        stored_at=timezone.now(),
-        width=renditions.width,
-        height=renditions.height,
-    )
-    path.unlink(missing_ok=True)
-    return FileStatus("stored", file.size)
+        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
 
 
-def _store(file: PhotoFile, renditions: Renditions) -> None:
-    contents = {"full": renditions.full, "large": renditions.large, "small": renditions.small}
-    for rendition, content in contents.items():
-        name = stored_name(file.production_id, file.sha256, file.media_type, rendition)
-        # What lies there may be half a file of a server that stopped while it wrote.
-        default_storage.delete(name)
-        saved = default_storage.save(name, ContentFile(content))
-        if saved != name:
-            # The same piece came twice at once, and the other was quicker.
-            default_storage.delete(saved)
+def mark(file: PhotoFile, *, claimed: Any = None, **columns: Any) -> None:
+    """Write down what has become of a file, and tell every phone where that changes what a record shows.
 
-
-def _mark(file: PhotoFile, **columns: Any) -> None:
+    With ``claimed`` (the claim's end), only if nobody else has claimed it since.
+    """
     with transaction.atomic():
         # Two photos of one sheet may be in at once; neither may write over what the other said of it.
         Production.objects.select_for_update().get(id=file.production_id)
-        PhotoFile.objects.filter(id=file.id).update(**columns)
+        rows = PhotoFile.objects.filter(id=file.id)
+        before = _shown_state(rows.get())
+        if not (rows.filter(claimed_until=claimed) if claimed else rows).update(**columns):
+            return
+        shown = _shown_state(rows.get())
+        if shown == before:
+            return
         shown_in = Photo.objects.filter(file=file).values_list("application_id", flat=True)
         derived = {
-            record.id: {"files": {**record.derived.get("files", {}), file.sha256: columns["state"]}}
+            record.id: {"files": {**record.derived.get("files", {}), file.sha256: shown}}
             for record in Record.objects.filter(id__in=set(shown_in))
         }
         restate_records(production_id=file.production_id, derived=derived)
 
 
-def _partial_path(file: PhotoFile) -> Path:
-    folder = Path(settings.MEDIA_ROOT) / "partial" / str(file.production_id)
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder / f"{file.sha256}.part"
+def _expected(production_id: UUID, sha256: str) -> PhotoFile:
+    file = PhotoFile.objects.filter(production_id=production_id, sha256=sha256).first()
+    if file is None:
+        raise Refusal(Code.not_expected, "No record that has come in names this file.")
+    return file
 
 
-def _write_piece(path: Path, offset: int, piece: bytes) -> None:
-    with open(path, "r+b" if path.exists() else "w+b") as target:
-        target.seek(offset)
-        target.write(piece)
-        target.truncate()
+def _status(file: PhotoFile) -> FileStatus:
+    return FileStatus(file.state, file.received, file.renditions, file.reason)
+
+
+def _shown_state(file: PhotoFile) -> str:
+    return "unreadable" if file.state == "stored" and file.renditions == "failed" else file.state
+
+
+def _store(file: PhotoFile) -> None:
+    """Check the whole file and keep it. The same last piece may come twice at once; one of the two waits."""
+    path = partial_path(file.production_id, file.sha256)
+    try:
+        partial = path.open("rb")
+    except FileNotFoundError:
+        return
+    with partial:
+        fcntl.flock(partial, fcntl.LOCK_EX)
+        if PhotoFile.objects.filter(id=file.id, state="stored").exists():
+            return
+        raw = partial.read()
+        if hashlib.sha256(raw).hexdigest() != file.sha256:
+            path.unlink(missing_ok=True)
+            PhotoFile.objects.filter(id=file.id).update(received=0)
+            raise Refusal(
+                Code.hash_mismatch, "What has come is not the file the record names; send it again."
+            )
+        try:
+            keep(file, "original", raw)
+        except Exception:
+            # A storage has errors of its own kind each, and whichever it is, the phone still has the photo.
+            logger.exception("The storage did not take a photo.")
+            raise Refusal(
+                Code.server_busy, "The server cannot put the photo away now; it is sent again later."
+            ) from None
+        mark(file, state="stored", received=file.size, stored_at=timezone.now())
+        path.unlink(missing_ok=True)

@@ -5,6 +5,7 @@ harm."""
 from __future__ import annotations
 
 import logging
+import os
 import signal
 import threading
 from abc import abstractmethod
@@ -23,6 +24,9 @@ class BesideCommand(BaseCommand):
 
     seconds = 3.0
     """Between two looks."""
+
+    nice = 0
+    """How far it steps back for the server while it runs beside it, as of `os.nice`."""
 
     @abstractmethod
     def look(self, stop: threading.Event) -> int:
@@ -43,6 +47,7 @@ class BesideCommand(BaseCommand):
         if options["once"]:
             self.stdout.write(self.told(self.look(stop)))
             return
+        os.nice(self.nice)
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
         if options["beside"] is not None:

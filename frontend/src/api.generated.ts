@@ -226,6 +226,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/files/{sha256}/retry": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A photo that could not be read, tried once more. */
+        post: operations["retry_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/photos/{sha256}/{rendition}": {
         parameters: {
             query?: never;
@@ -430,8 +447,8 @@ export interface components {
          *
          *     ``copy_grams`` is what the gel of one copy weighs, A, B and deadener together. ``parts_a``, ``parts_b``
          *     and ``deadener_parts`` are parts by weight, and a ``deadener_parts`` of 0 is a gel without;
-         *     ``cap_plastic_parts`` and ``alcohol_parts`` are parts by volume. ``area_square_centimetres`` is what a coat
-         *     of encapsulator has to cover. ``gel`` is a lot that pot life and cure time are taken from.
+         *     ``cap_plastic_parts`` and ``alcohol_parts`` are parts by volume. ``area_square_centimetres`` is what a
+         *     coat of encapsulator has to cover. ``gel`` is a lot that pot life and cure time are taken from.
          */
         ApplianceDocument: {
             /** Name */
@@ -1005,7 +1022,7 @@ export interface components {
         };
         /**
          * ColourMeasurementDocument
-         * @description Two photos of a look, the established one (``then``) and today's (``now``), and where to measure them.
+         * @description Two photos of a look, the established one (``then``) and today's (``now``), and where to measure.
          */
         ColourMeasurementDocument: {
             /**
@@ -1579,6 +1596,8 @@ export interface components {
             state: components["schemas"]["FileAnswerStateEnum"];
             /** Received */
             received: number;
+            /** Renditions */
+            renditions: components["schemas"]["RenditionsEnum"];
             /**
              * Reason
              * @default
@@ -1586,7 +1605,7 @@ export interface components {
             reason?: string;
         };
         /** @enum {string} */
-        FileAnswerStateEnum: "awaited" | "stored" | "unreadable";
+        FileAnswerStateEnum: "awaited" | "stored";
         /**
          * FixShape
          * @description ``p_covered`` is the best cover with the remedy; ``copies`` those of a lower grade that would serve;
@@ -2793,7 +2812,8 @@ export interface components {
          *
          *     For the cast ticket: ``scale_resolution_grams`` is the smallest step of the shop's scale,
          *     ``pour_waste_percent`` what stays in cups and on sticks on top of what is poured, ``shop_celsius`` the
-         *     room's temperature, ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
+         *     room's temperature, ``stirring_seconds`` the time from when A meets B to the first drop poured, and
+         *     ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
          *     ``ratio_tolerance_percent`` is warned of. ``spray_room_cubic_metres`` and ``air_changes_per_hour`` are of
          *     the room that is sprayed in. The ``label_`` fields are the sheet of labels in the shop's printer: its
          *     margins outside the labels, the gaps between them.
@@ -2875,6 +2895,11 @@ export interface components {
              * @default 21
              */
             shop_celsius?: number;
+            /**
+             * Stirring Seconds
+             * @default 60
+             */
+            stirring_seconds?: number;
             /**
              * Seconds A Cavity
              * @default 45
@@ -3073,6 +3098,8 @@ export interface components {
          * @enum {string}
          */
         Remedy: "one more mould" | "move a shoot day" | "accept a lower grade";
+        /** @enum {string} */
+        RenditionsEnum: "to_be_made" | "made" | "failed";
         /** ReorderShape */
         ReorderShape: {
             /** Copies */
@@ -4027,6 +4054,36 @@ export interface operations {
                 "application/octet-stream": string;
             };
         };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    retry_file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             200: {
                 headers: {

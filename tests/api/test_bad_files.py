@@ -12,7 +12,8 @@ from django.conf import settings
 
 from tests.api.test_bad_bodies import assert_refused
 from tests.builders import Show, new_id, photo, photos, sha256_of, table_counts, unsent_file
-from tests.photos.pictures import SVG, bomb_png, drawing, encoded, jpeg
+from tests.photos.pictures import SVG, bomb_png, drawing, encoded, heic, jpeg
+from tests.photos.worker import prepare_photos
 
 Json = dict[str, Any]
 
@@ -21,11 +22,17 @@ def _expect(show: Show, raw: bytes, media_type: str = "image/jpeg") -> None:
     show.set_artist.send_ok(show.application(photos=photos(photo(raw, media_type))))
 
 
-def _kept() -> list[str]:
-    return sorted(path.suffix for path in Path(settings.MEDIA_ROOT).rglob("*") if path.is_file())
+def _kept() -> list[Path]:
+    return sorted(path for path in Path(settings.MEDIA_ROOT).rglob("*") if path.is_file())
 
 
 NO_PICTURES: dict[str, tuple[bytes, str]] = {
+    "SVG with a script named .jpg": (SVG, "image/jpeg"),
+    "SVG named .heic": (SVG, "image/heic"),
+    "a cut off HEIC": (heic(drawing(200, 200))[:-60], "image/heic"),
+    "a JPEG that says it is a HEIC": (jpeg(400, 300), "image/heic"),
+    "a HEIC with nothing behind its heading": (heic(drawing(200, 200))[:24], "image/heif"),
+    "a HEIC that says it is a JPEG": (heic(drawing(200, 200)), "image/jpeg"),
     "a text named .jpg": (b"Dear all, this is a text.", "image/jpeg"),
     "one byte": (b"\xff", "image/jpeg"),
     "SVG": (SVG, "image/png"),
@@ -48,11 +55,54 @@ NO_PICTURES: dict[str, tuple[bytes, str]] = {
 def test_what_is_no_picture_is_never_shown(show: Show, name: str) -> None:
     raw, media_type = NO_PICTURES[name]
     _expect(show, raw, media_type)
-    answer = show.set_artist.send_file(raw)
-    assert (answer.status, answer.body["code"]) == (422, "unreadable_photo")
-    assert _kept() == [".unreadable"]
-    shown = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/full"))
-    assert shown.status == 404
+    assert show.set_artist.send_file(raw).body["state"] == "stored"
+    prepare_photos()
+    status = show.set_artist.file_status(sha256_of(raw)).body
+    assert (status["state"], status["renditions"]) == ("stored", "failed")
+    assert status["reason"]
+    # What was sent is kept, and nothing was made of it.
+    (kept,) = _kept()
+    assert kept.read_bytes() == raw
+    for rendition in ("small", "large", "full"):
+        shown = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/{rendition}"))
+        assert (shown.status, shown.body["code"]) == (404, "not_found")
+
+
+def test_a_file_of_no_bytes_cannot_even_be_announced(show: Show) -> None:
+    entry = show.application(photos=photos(photo(b"")))
+    (result,) = show.set_artist.send(entry)
+    assert (result["result"], result["code"]) == ("refused", "not_a_document")
+    answer = show.set_artist.account.raw(
+        "PUT",
+        show.set_artist.path(f"files/{sha256_of(b'')}"),
+        b"",
+        "application/octet-stream",
+        Content_Range="bytes 0-0/1",
+    )
+    assert_refused(answer)
+    assert _kept() == []
+
+
+@pytest.mark.parametrize("order", ["picture first", "page first"])
+def test_a_file_that_is_two_things_at_once(show: Show, order: str) -> None:
+    """A JPEG with a page and an archive behind it is a picture, and only the picture is served; one with them
+    in front is none."""
+    payload = b"<!doctype html><script>alert(1)</script>PK\x03\x04"
+    raw = jpeg(400, 300) + payload if order == "picture first" else payload + jpeg(400, 300)
+    _expect(show, raw)
+    show.set_artist.send_file(raw)
+    prepare_photos()
+    for rendition in ("small", "large", "full"):
+        path = show.head.path(f"photos/{sha256_of(raw)}/{rendition}")
+        response = show.head.account.client.get(path)
+        if order == "page first":
+            assert response.status_code == 404
+            continue
+        content = b"".join(response.streaming_content)  # type: ignore[attr-defined]
+        assert response.headers["Content-Type"].startswith("image/")
+        assert response.headers["X-Content-Type-Options"] == "nosniff"
+        assert b"script" not in content
+        assert b"PK\x03\x04" not in content
 
 
 RANGES = [

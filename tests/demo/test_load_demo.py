@@ -30,6 +30,7 @@ from continuity.photos.models import Photo, PhotoFile
 from continuity.schedule.models import Production, Scene, ShootDay
 from continuity.stock.models import Appliance, CastRun, Copy, Material
 from continuity.sync.models import Entry, Record
+from tests.photos.worker import prepare_photos
 
 # Also makes sure that there is a test database when only this file is run.
 pytestmark = pytest.mark.django_db
@@ -273,6 +274,9 @@ def test_every_photo_is_there(demo: Demo) -> None:
     assert set(PhotoFile.objects.values_list("state", flat=True)) == {"stored"}
     for record in demo.records("application"):
         assert set(record.derived["files"].values()) == {"stored"}
+    with override_settings(MEDIA_ROOT=demo.media):
+        prepare_photos()
+    assert set(PhotoFile.objects.values_list("renditions", "full")) == {("made", "made")}
     for file in PhotoFile.objects.all():
         assert (file.width, file.height) == (900, 1200)
         assert file.size < 150_000
@@ -326,6 +330,7 @@ def test_a_photo_can_be_looked_at(demo: Demo) -> None:
     client.force_login(User.objects.get(username="continuity"))
     file = PhotoFile.objects.exclude(photos__moment="removed")[0]
     with override_settings(MEDIA_ROOT=demo.media):
+        prepare_photos()
         answer = client.get(f"/api/productions/{demo.production.id}/photos/{file.sha256}/full")
     assert answer.status_code == 200
     picture = Image.open(io.BytesIO(answer.getvalue()))

@@ -9,6 +9,7 @@ import pytest
 from tests.builders import Account, Phone, Show, make_show, new_id, photo, photos, sha256_of, table_counts
 from tests.people.test_writers import WRITERS, new_document
 from tests.photos.pictures import jpeg
+from tests.photos.worker import prepare_photos
 
 Json = dict[str, Any]
 
@@ -20,6 +21,7 @@ def theirs(db: None) -> Show:
     raw = jpeg(seed=9)
     show.set_artist.send_ok(show.application(show.copies[0], photos=photos(photo(raw))))
     show.set_artist.send_file(raw)
+    prepare_photos()
     return show
 
 
@@ -37,6 +39,7 @@ def _asks(phone: Phone, theirs: Show) -> list[Any]:
         account.get(phone.path("changes")),
         account.get(phone.path("cover")),
         account.get(phone.path(f"files/{sha256}")),
+        account.post(phone.path(f"files/{sha256}/retry"), {}),
         *(account.get(phone.path(f"photos/{sha256}/{size}")) for size in ("small", "large", "full")),
         phone.post_entries([entry]),
         phone.hand_in(b"{}"),

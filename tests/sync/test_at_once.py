@@ -28,6 +28,7 @@ from tests.builders import (
     sha256_of,
 )
 from tests.photos.pictures import jpeg, noisy_jpeg
+from tests.photos.worker import prepare_photos
 
 Json = dict[str, Any]
 
@@ -206,6 +207,7 @@ def test_the_last_piece_of_one_photo_twice(show: Show) -> None:
     )
     assert [answer.body["state"] for answer in answers] == ["stored", "stored"]
     assert show.head.record(entry["record"])["derived"]["files"] == {sha256_of(raw): "stored"}
+    prepare_photos()
     shown = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/full"))
     assert shown.status == 200
 

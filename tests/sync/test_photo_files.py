@@ -12,6 +12,7 @@ from continuity.photos import services
 from continuity.photos.models import Photo, PhotoFile
 from tests.builders import PIECE, Account, Show, another_phone, assert_kept_once, photo, photos, sha256_of
 from tests.photos.pictures import jpeg, noisy_jpeg
+from tests.photos.worker import prepare_photos
 
 Json = dict[str, Any]
 
@@ -65,7 +66,15 @@ def test_it_goes_on_from_half_way_after_the_network_broke(show: Show) -> None:
         offset = answer.body["received"]
     assert answer.body["state"] == "stored"
     assert set(_files(show, entry).values()) == {"stored"}
-    assert [path.name for path in _stored_files()] == ["full.jpg", "large.webp", "small.webp"]
+    assert [path.name for path in _stored_files()] == ["original.jpg"]
+    assert _stored_files()[0].read_bytes() == raw
+    prepare_photos()
+    assert [path.name for path in _stored_files()] == [
+        "full.jpg",
+        "large.webp",
+        "original.jpg",
+        "small.webp",
+    ]
 
 
 def test_a_piece_whose_answer_was_lost_is_told_where_to_go_on(show: Show) -> None:
@@ -90,7 +99,7 @@ def test_the_last_piece_sent_again_after_a_lost_answer(show: Show) -> None:
     assert _stored_files() == before
 
 
-def test_a_server_that_stops_while_it_looks_at_the_picture(
+def test_a_server_that_stops_while_it_puts_the_photo_away(
     show: Show, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     raw = jpeg()
@@ -100,7 +109,7 @@ def test_a_server_that_stops_while_it_looks_at_the_picture(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr(services, "make_renditions", stop)
+        patched.setattr(services, "keep", stop)
         with pytest.raises(KeyboardInterrupt):
             show.set_artist.send_file(raw)
     # The phone does as ever: it asks how much has come, and sends what is missing.
@@ -110,6 +119,23 @@ def test_a_server_that_stops_while_it_looks_at_the_picture(
     answer = show.set_artist.send_piece(raw, status["received"], len(raw))
     assert answer.body["state"] == "stored"
     assert set(_files(show, entry).values()) == {"stored"}
+
+
+def test_a_storage_that_does_not_take_the_photo(show: Show) -> None:
+    """Its folder is a file: the disk refuses, whoever writes."""
+    raw = jpeg()
+    entry = _sheet_with(show, raw)
+    in_the_way = Path(settings.MEDIA_ROOT) / "photos"
+    in_the_way.parent.mkdir(parents=True)
+    in_the_way.write_bytes(b"")
+    answer = show.set_artist.send_file(raw)
+    assert (answer.status, answer.body["code"], answer.body["retryable"]) == (503, "server_busy", True)
+    assert _files(show, entry) == {sha256_of(raw): "awaited"}
+    in_the_way.unlink()
+    status = show.set_artist.file_status(sha256_of(raw)).body
+    answer = show.set_artist.send_piece(raw, status["received"], len(raw))
+    assert answer.body["state"] == "stored"
+    assert _files(show, entry) == {sha256_of(raw): "stored"}
 
 
 def test_other_bytes_than_the_record_names_start_over(show: Show) -> None:
@@ -122,6 +148,7 @@ def test_other_bytes_than_the_record_names_start_over(show: Show) -> None:
         "answer": "file",
         "state": "awaited",
         "received": 0,
+        "renditions": "to_be_made",
         "reason": "",
     }
     assert _stored_files() == []
@@ -142,19 +169,24 @@ def test_another_length_than_the_record_names_is_refused(show: Show) -> None:
 
 
 @pytest.mark.parametrize("raw", [b"just a text", jpeg()[:-200], b"\xff\xd8\xff\xe0" + bytes(500)])
-def test_what_is_no_picture_is_set_aside_and_said(show: Show, raw: bytes) -> None:
+def test_what_is_no_picture_is_kept_and_said(show: Show, raw: bytes) -> None:
     entry = _sheet_with(show, raw)
-    answer = show.set_artist.send_file(raw)
-    assert (answer.status, answer.body["code"], answer.body["retryable"]) == (422, "unreadable_photo", False)
+    assert show.set_artist.send_file(raw).body["state"] == "stored"
+    cursor = show.head.cursor()
+    prepare_photos()
+    assert [change["id"] for change in show.head.changes(after=cursor)] == [entry["record"]]
     assert _files(show, entry) == {sha256_of(raw): "unreadable"}
     status = show.set_artist.file_status(sha256_of(raw)).body
-    assert status["state"] == "unreadable"
+    assert (status["state"], status["renditions"]) == ("stored", "failed")
     assert status["reason"]
     (kept,) = _stored_files()
     assert kept.read_bytes() == raw
     for rendition in ("small", "large", "full"):
         shown = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/{rendition}"))
         assert (shown.status, shown.body["code"]) == (404, "not_found")
+        assert status["reason"] in shown.body["message"]
+    # It stays as it is until somebody asks for it.
+    assert prepare_photos() == 0
     assert_kept_once(show, entry)
 
 
@@ -163,7 +195,22 @@ def test_one_unreadable_photo_does_not_hold_up_the_others(show: Show) -> None:
     entry = _sheet_with(show, bad, good)
     show.set_artist.send_file(bad)
     assert show.set_artist.send_file(good).body["state"] == "stored"
+    prepare_photos()
     assert _files(show, entry) == {sha256_of(bad): "unreadable", sha256_of(good): "stored"}
+    assert show.head.account.get(show.head.path(f"photos/{sha256_of(good)}/small")).status == 200
+
+
+def test_a_photo_that_has_come_and_is_not_made_yet(show: Show) -> None:
+    raw = jpeg()
+    _sheet_with(show, raw)
+    path = show.head.path(f"photos/{sha256_of(raw)}/small")
+    assert show.head.account.get(path).body["code"] == "not_found"
+    show.set_artist.send_file(raw)
+    for rendition in ("small", "large", "full"):
+        answer = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/{rendition}"))
+        assert (answer.status, answer.body["code"], answer.body["retryable"]) == (404, "not_ready", True)
+    prepare_photos()
+    assert show.head.account.get(path).status == 200
 
 
 def test_the_same_photo_in_two_records_is_kept_once(show: Show) -> None:
