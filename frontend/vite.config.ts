@@ -23,7 +23,8 @@ export default defineConfig({
         globPatterns: ["**/*.{js,css,html,svg,png,webmanifest,wasm}"],
         navigateFallback: "/index.html",
         // Answers of the server are never kept by the service worker: they belong to who is signed in.
-        navigateFallbackDenylist: [/^\/api\//, /^\/admin\//, /^\/static\//],
+        navigateFallbackDenylist: [/^\/api\//, /^\/admin\//, /^\/static\//, /^\/calendar\//],
+        importScripts: ["push-notices.js"],
         cleanupOutdatedCaches: true,
         skipWaiting: false,
         clientsClaim: true,

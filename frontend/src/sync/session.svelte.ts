@@ -39,7 +39,9 @@ const WRITERS: Record<Kind, readonly Role[]> = {
   appliance: ["shop", "department_head"],
   mould: ["shop", "department_head"],
   cast_run: ["shop", "department_head"],
-  order: ["shop", "department_head"],
+  // Set artists say that an order has arrived; the other steps are the shop's and the head's (domain/orderSteps.ts).
+  order: ["set_artist", "shop", "department_head"],
+  parcel: ["set_artist", "shop", "department_head"],
   production: ["department_head"],
   crew: ["department_head"],
   conflict: ["set_artist", "continuity", "department_head"],

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { closedLastFirst, openFirstStart, openOrderOf, startTag } from "../../src/screens/shop/orders";
+import { closedLastFirst, onTheirWay, openFirstStart, openOrderOf, questionWords, startTag } from "../../src/screens/shop/orders";
 import type { OrderDocument } from "../../src/types";
 
 const order = (id: string, more: Partial<OrderDocument> = {}) => ({
@@ -17,15 +17,27 @@ describe("the orders of the shop", () => {
     const list = [order("later", { latest_start: "2026-12-01" }), order("b", { needed_on: "2026-12-05" }), order("a"), late, order("taken", { latest_start: "2026-11-29", state: "taken_on" })];
     expect(openFirstStart(list).map(({ id }) => id)).toEqual(["late", "taken", "a", "b", "later"]);
   });
-  it("are open until they are made or called off", () => {
-    const list = [order("made", { state: "made" }), order("off", { state: "called_off", needed_on: "2026-12-09" }), order("open")];
+  it("are open until they are sent or called off, and on their way until they arrive", () => {
+    const list = [order("in", { state: "arrived" }), order("off", { state: "called_off", needed_on: "2026-12-09" }), order("open", { state: "casting" }), order("sent", { state: "sent" })];
     expect(openFirstStart(list).map(({ id }) => id)).toEqual(["open"]);
-    expect(closedLastFirst(list).map(({ id }) => id)).toEqual(["off", "made"]);
+    expect(onTheirWay(list).map(({ id }) => id)).toEqual(["sent"]);
+    expect(closedLastFirst(list).map(({ id }) => id)).toEqual(["off", "in"]);
+  });
+  it("with a question stand before everything that waits", () => {
+    const question = { copies: 9, needed_on: "2026-12-03", why: "A scene was added.", asked_at: "2026-11-25T08:00:00+00:00" };
+    const list = [order("a", { latest_start: "2026-11-26" }), order("asked", { state: "taken_on", question }), order("answered", { state: "taken_on", question, answer: "declined", latest_start: "2026-12-30" })];
+    expect(openFirstStart(list).map(({ id }) => id)).toEqual(["asked", "a", "answered"]);
+    expect(questionWords(list[1]!.document)).toBe("9 copies instead of 6, needed on Thu 3 Dec instead of Fri 4 Dec.");
+    expect(questionWords({ ...list[1]!.document, question: { ...question, copies: 0 } })).toMatch(/called off\?$/);
   });
   it("stand one at most for an appliance", () => {
-    const list = [order("old", { state: "made" }), order("other", { appliance: "scar" }), order("now")];
+    const list = [order("old", { state: "arrived" }), order("other", { appliance: "scar" }), order("now")];
     expect(openOrderOf(list, "brow")?.id).toBe("now");
     expect(openOrderOf(list, "nose")).toBeUndefined();
+  });
+  it("asked for by hand do not hide the one the cover raised", () => {
+    const list = [order("hand", { raised_by: "hand" }), order("cover")];
+    expect(openOrderOf(list, "brow")?.id).toBe("cover");
   });
   it("say when they must be started", () => {
     const tag = (today: string, more: Partial<OrderDocument> = {}) => startTag(order("a", more).document, today);

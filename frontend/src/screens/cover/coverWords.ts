@@ -88,7 +88,7 @@ export function scheduleWords(schedule: Reorder["schedule"]): string {
 }
 
 /** The order that stands, once the shop has it: "6 copies taken on by the shop". Empty while it is only asked for. */
-export const standingOrderWords = (order: OrderDocument | undefined): string => (order?.state === "taken_on" ? `${copiesWords(order.copies)} taken on by the shop` : "");
+export const standingOrderWords = (order: OrderDocument | undefined): string => (order?.state === "taken_on" || order?.state === "casting" ? `${copiesWords(order.copies)} ${order.state === "casting" ? "being cast" : "taken on"} by the shop` : "");
 
 /** What becomes of a copy: "88 % last: 7.5 % are spoiled on the way, and of those put on 4.5 % are lost during the day". */
 export function ratesWords({ success, spoiled, lost }: ApplianceCover["rates"]): string {

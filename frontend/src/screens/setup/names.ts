@@ -25,6 +25,7 @@ const NAMERS: { [K in Kind]: (document: Documents[K]) => string } = {
   verdict: (document) => `${nameOf("application", document.application)}: ${words.verdict[document.verdict]}`,
   photo_guide: () => words.kind.photo_guide,
   colour_measurement: (document) => `${words.kind.colour_measurement}, ${nameOf("look", document.look)}`,
+  parcel: (document) => `Parcel packed ${dayWords(document.packed_on)}`,
   conflict: () => words.kind.conflict,
   crew: (document) => document.name,
 };

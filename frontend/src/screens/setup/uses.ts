@@ -2,7 +2,7 @@ import { recordsOf } from "../../store/live.svelte";
 import type { Id, Kind, Rec } from "../../types";
 import { titleOf } from "./names";
 
-const NAMING: readonly Kind[] = ["character", "performer", "look", "scene", "shoot_day", "appliance", "mould", "cast_run", "order", "copy", "recipe", "application"];
+const NAMING: readonly Kind[] = ["character", "performer", "look", "scene", "shoot_day", "appliance", "mould", "cast_run", "order", "parcel", "copy", "recipe", "application"];
 
 /** The records that name this one, by their words. */
 export function usesOf(id: Id): string[] {
