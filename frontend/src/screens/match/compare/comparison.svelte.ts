@@ -30,13 +30,16 @@ export function usualPair(look: Id, chosen: { then?: string | undefined; now?: s
   const bySha = (sha256: string | undefined): Found | undefined => all.find((one) => one.sha256 === sha256) ?? elsewhere(sha256);
   const established = recordsOf("look").get(look)?.document.established;
   const angles = Object.keys(words.angle) as Angle[];
-  const best = (list: Found[]): Found | undefined => [...list].sort((one, other) =>
-    angles.indexOf(one.photo.angle) - angles.indexOf(other.photo.angle) || ORDER.indexOf(one.photo.moment) - ORDER.indexOf(other.photo.moment))[0];
-  const now = bySha(chosen.now);
-  const then = bySha(chosen.then) ?? best(all.filter((one) => (established ? one.sheet.id === established : one.sheet.id !== now?.sheet.id) && (!now || one.photo.angle === now.photo.angle))) ?? best(all.filter((one) => one !== now));
+  // Front before profile, as applied before at the end of the day; of several the one nearest to what is wanted.
+  const best = (list: Found[], oldest = false): Found | undefined => [...list].sort((one, other) =>
+    angles.indexOf(one.photo.angle) - angles.indexOf(other.photo.angle) || ORDER.indexOf(one.photo.moment) - ORDER.indexOf(other.photo.moment) ||
+    (oldest ? 1 : -1) * one.photo.taken_at.localeCompare(other.photo.taken_at))[0];
+  const given = bySha(chosen.now);
+  const then = bySha(chosen.then) ?? best(all.filter((one) => one.sheet.id === established && (!given || one.photo.angle === given.photo.angle)))
+    ?? best(all.filter((one) => one.sheet.id !== given?.sheet.id && (!given || one.photo.angle === given.photo.angle)), true) ?? best(all.filter((one) => one !== given), true);
   const others = all.filter((one) => one.sheet.id !== then?.sheet.id);
   const same = others.filter((one) => one.photo.angle === then?.photo.angle);
-  return { then, now: now ?? same.find((one) => one.photo.moment === then?.photo.moment) ?? same[0] ?? others[0] ?? all.find((one) => one !== then) };
+  return { then, now: given ?? same.find((one) => one.photo.moment === then?.photo.moment) ?? same[0] ?? others[0] ?? all.find((one) => one !== then) };
 }
 
 /** A photo of another look: the one before in the story may be the one to hold it to. */
