@@ -264,15 +264,16 @@ class LogLineShape(Shape):
 
 class SupplyLineShape(Shape):
     """``on`` is the date from which copies count; null for those on set, and for those that nobody has said
-    a date for."""
+    a date for. ``order``: what is still to come of an order that stands."""
 
-    place: Literal["on_set", "in_transit", "shop", "run", "set_aside"]
+    place: Literal["on_set", "in_transit", "shop", "run", "order", "set_aside"]
     copies: int
     on: datetime.date | None
     use_by: datetime.date | None
     serials: list[str]
     scene: UUID | None
     cast_run: UUID | None
+    order: UUID | None
 
 
 class FixShape(Shape):

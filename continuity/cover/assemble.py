@@ -6,8 +6,9 @@ Rules, all common practice with no source:
 - A copy serves a look that asks for its grade or a lower one. While the looks planned ask for one grade, what
   is of a lower grade is not there for them. When they ask for several, the grades are served together.
 - Copies in transit or at the shop count from the date on which they are expected; without one they count for
-  nothing. A cast run counts from its due date on, with the uncertainty of its mould's yield; its copies pass
-  their shelf date so many days after casting as the appliance keeps.
+  nothing. So do those still to come of an order that the shop has taken on (`promised.py`). A cast run counts
+  from its due date on, with the uncertainty of its mould's yield; its copies pass their shelf date so many
+  days after casting as the appliance keeps.
 - Copies set aside for a scene are for the applications of that scene on the first day on which it is planned.
   While it is not planned they are for nothing. Those that come only after that day are set aside no more, nor
   are those for a scene that has been shot and is not planned again, or is taken back.
@@ -26,7 +27,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from continuity.cover.bounds import within_bounds
-from continuity.cover.consumption import Beta, UsageLog, quantiles_of_copies_used
+from continuity.cover.consumption import UsageLog, quantiles_of_copies_used
 from continuity.cover.demand import PlannedApplication, planned_applications
 from continuity.cover.estimate import Estimate, estimate
 from continuity.cover.grades import HIGHEST_FIRST, GradedCopies, GradedDay, GradedPlan
@@ -40,7 +41,8 @@ from continuity.cover.production_facts import (
     ProductionFacts,
     RunFacts,
 )
-from continuity.cover.shop import Mould, Shop
+from continuity.cover.promised import Promise, mould_of, promises_of, shop_for, yield_of
+from continuity.cover.shop import Shop
 from continuity.stock.grade import Grade, grade_serves
 
 MOST_DAYS_AHEAD = 3_650
@@ -55,9 +57,10 @@ class AppliancePlan:
 
     `plan` is a `GradedPlan` when the looks planned ask for more than one grade (`grades`, highest first).
     `applications` are those still to do, by date and start. `lots` and `runs` are the copies that serve them
-    and the cast runs that will; `kept` are copies set aside, by scene still to be shot. `mould` and `shop`
-    are None for an appliance without a mould. `bound`: whether the plan leaves copies or days out, so that
-    its cover is not exact. `until` is the last day looked at where that is not the last of the schedule.
+    and the cast runs that will, `promises` what orders that stand still bring; `kept` are copies set aside,
+    by scene still to be shot. `mould` and `shop` are None for an appliance without a mould. `bound`: whether
+    the plan leaves copies or days out, so that its cover is not exact. `until` is the last day looked at
+    where that is not the last of the schedule.
     """
 
     appliance: ApplianceFacts
@@ -72,6 +75,7 @@ class AppliancePlan:
     mould: MouldFacts | None
     shop: Shop | None
     arriving: Mapping[datetime.date, int]
+    promises: tuple[Promise, ...]
     bound: bool
     until: datetime.date | None
 
@@ -90,16 +94,18 @@ class AppliancePlan:
 
     @property
     def due(self) -> int:
-        """Copies at the shop, and those planned in cast runs that have no result yet."""
+        """Copies at the shop, those planned in cast runs that have no result yet, and those still to come of
+        orders that stand.
+        """
         at_shop = sum(lot.copies for lot in self.lots if lot.place is Place.SHOP)
-        return at_shop + sum(run.poured for run in self.runs)
+        ordered = sum(promise.copies for promise in self.promises)
+        return at_shop + sum(run.poured for run in self.runs) + ordered
 
     @property
     def undated(self) -> int:
         """Copies not on set that nobody has said a date for: they count for nothing."""
-        return sum(
-            lot.copies for lot in self.lots if lot.place is not Place.ON_SET and lot.expected_on is None
-        )
+        lots = (lot.copies for lot in self.lots if lot.place is not Place.ON_SET and lot.expected_on is None)
+        return sum(lots) + sum(promise.undated for promise in self.promises)
 
     @property
     def set_aside(self) -> int:
@@ -132,6 +138,7 @@ def prior_of_production(facts: ProductionFacts) -> PooledPrior:
 def plans_of(facts: ProductionFacts) -> list[AppliancePlan]:
     """The plan of each appliance, in the order of the facts."""
     pooling = prior_of_production(facts)
+    promises = promises_of(facts)
     mine: dict[str, list[PlannedApplication]] = defaultdict(list)
     for application in planned_now(facts):
         mine[application.appliance_id].append(application)
@@ -142,39 +149,9 @@ def plans_of(facts: ProductionFacts) -> list[AppliancePlan]:
         for scene in day.scenes:
             shot_on[scene.scene_id] = min(day.date, shot_on.get(scene.scene_id, day.date))
     return [
-        _Assembly(facts, appliance, mine[appliance.id], dates, shot_on, pooling).plan()
+        _Assembly(facts, appliance, mine[appliance.id], dates, shot_on, pooling, promises).plan()
         for appliance in facts.appliances
     ]
-
-
-def mould_of(facts: ProductionFacts, appliance_id: str) -> MouldFacts | None:
-    """The mould an appliance is made in: of several the one with most pours a day."""
-    moulds = [mould for mould in facts.moulds if appliance_id in mould.appliance_ids]
-    return max(moulds, key=lambda mould: (mould.pours_a_day, mould.id), default=None)
-
-
-def shop_for(facts: ProductionFacts, mould: MouldFacts) -> Shop:
-    """The shop with this mould, from today on. Cast runs still to be poured have their pours booked."""
-    settings = facts.settings
-    booked: Counter[datetime.date] = Counter()
-    for run in facts.runs:
-        if run.mould_id == mould.id and run.cast_on >= facts.today:
-            booked[run.cast_on] += run.poured
-    return Shop(
-        mould=Mould(
-            cavities=mould.cavities,
-            cycles_per_day=mould.cycles_per_day,
-            good=mould.good,
-            poured=mould.poured,
-            prior=settings.yield_prior,
-            confidence=settings.pour_confidence,
-        ),
-        today=facts.today,
-        transport_days=settings.transport_days,
-        days_off=settings.dates_off,
-        weekdays_off=settings.weekdays_off,
-        booked=dict(booked),
-    )
 
 
 def comes_on(lot: CopyLot, today: datetime.date) -> datetime.date | None:
@@ -201,6 +178,7 @@ class _Assembly:
         dates: Sequence[datetime.date],
         shot_on: Mapping[str, datetime.date],
         pooling: PooledPrior,
+        promises: Mapping[str, tuple[Promise, ...]],
     ) -> None:
         self.facts = facts
         self.appliance = appliance
@@ -208,6 +186,7 @@ class _Assembly:
         self.dates = dates
         self.shot_on = shot_on
         self.pooling = pooling
+        self.all_promises = promises
         self.log = facts.logs.get(appliance.id, UsageLog(0, 0))
         self.needed: dict[datetime.date, Counter[Grade]] = defaultdict(Counter)
         for application in applications:
@@ -225,6 +204,11 @@ class _Assembly:
         # A run gives copies of the appliance's own grade.
         serves = grade_serves(appliance.grade, self.grades[-1])
         self.runs = tuple(run for run in facts.runs if run.appliance_id == appliance.id and serves)
+        self.promises = tuple(
+            promise
+            for promise in promises.get(appliance.id, ())
+            if grade_serves(promise.order.grade, self.grades[-1])
+        )
 
     def plan(self) -> AppliancePlan:
         mould = mould_of(self.facts, self.appliance.id)
@@ -242,8 +226,9 @@ class _Assembly:
             kept=self.kept,
             runs=self.runs,
             mould=mould,
-            shop=shop_for(self.facts, mould) if mould else None,
+            shop=shop_for(self.facts, mould, self.all_promises) if mould else None,
             arriving=self._arriving(),
+            promises=self.promises,
             bound=left_out or plan is not whole,
             until=until,
         )
@@ -266,13 +251,6 @@ class _Assembly:
     def _run_use_by(self, run: RunFacts) -> datetime.date | None:
         return run_use_by(self.appliance, run)
 
-    def _yield(self, run: RunFacts) -> Beta:
-        prior = self.facts.settings.yield_prior
-        mould = self.moulds.get(run.mould_id)
-        if mould is None:
-            return prior
-        return Beta(prior.good + mould.good, prior.spoiled + mould.poured - mould.good)
-
     def _arriving(self) -> dict[datetime.date, int]:
         """Copies by the date on which they come; of a run those planned."""
         coming: Counter[datetime.date] = Counter()
@@ -282,6 +260,9 @@ class _Assembly:
                 coming[on] += lot.copies
         for run in self.runs:
             coming[max(run.due_on, self.facts.today)] += run.poured
+        for promise in self.promises:
+            for arrival in promise.arrivals:
+                coming[arrival.date] += arrival.copies
         return dict(coming)
 
     # -- one grade ---------------------------------------------------------------------------------
@@ -297,11 +278,13 @@ class _Assembly:
                 on_set += lot.copies
             else:
                 dated.append(DatedCopies(lot.copies, lot.use_by))
+        for promise in self.promises:
+            arrivals += promise.arrivals
         runs = tuple(
             RunDue(
                 date=max(run.due_on, self.facts.today),
                 poured=run.poured,
-                mould_yield=self._yield(run),
+                mould_yield=yield_of(self.facts, self.moulds.get(run.mould_id)),
                 mould=run.mould_id,
                 use_by=self._run_use_by(run),
             )
@@ -354,6 +337,11 @@ class _Assembly:
             if pass_for_sure:
                 due = max(run.due_on, self.facts.today)
                 supply.append(GradedCopies(self.appliance.grade, pass_for_sure, due, self._run_use_by(run)))
+        for promise in self.promises:
+            supply += [
+                GradedCopies(promise.order.grade, arrival.copies, arrival.date)
+                for arrival in promise.arrivals
+            ]
         needed_for: Counter[str] = Counter()
         for application in self.applications:
             for scene in application.scene_ids:
@@ -379,5 +367,7 @@ class _Assembly:
         """Copies of a run that pass with the production's pour confidence."""
         counts = list(range(1, run.poured + 1))
         confidence = self.facts.settings.pour_confidence
-        pours = quantiles_of_copies_used(self._yield(run), counts, (confidence,))
+        pours = quantiles_of_copies_used(
+            yield_of(self.facts, self.moulds.get(run.mould_id)), counts, (confidence,)
+        )
         return sum(enough is not None and enough <= run.poured for (enough,) in pours)

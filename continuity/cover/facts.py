@@ -16,6 +16,7 @@ from continuity.applications.documents import Outcome
 from continuity.applications.models import CopyUse
 from continuity.cover import demand
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.order_facts import read_orders
 from continuity.cover.production_facts import (
     BARE_FACE,
     ApplianceFacts,
@@ -75,6 +76,7 @@ def read_facts(
         moulds=_moulds(mine, known),
         logs=_usage_logs(production_id),
         logged=_logged(production_id, start),
+        orders=read_orders(production_id, {facts.id: facts.grade for facts, _, _ in appliances}, wanted),
         shot=_shot(start, {lot.set_aside_for for lot in lots if lot.set_aside_for}),
     )
 
@@ -275,15 +277,22 @@ def _runs(mine: dict[str, Any], wanted: set[UUID] | None) -> tuple[RunFacts, ...
     )
 
 
-def _moulds(mine: dict[str, Any], known: set[str]) -> tuple[MouldFacts, ...]:
+def casts_by_mould(production_id: UUID) -> dict[UUID, tuple[int, int]]:
+    """Of each mould with a finished run: the copies that passed with their appliance's own grade, and all
+    that were poured. A copy of a lower grade is a copy, but not one of those that were asked for."""
     casts: dict[UUID, list[int]] = defaultdict(lambda: [0, 0])
-    finished = CastRun.objects.filter(good__isnull=False, **mine)
-    for mould, planned, good, rejected in finished.values_list(
-        "mould_id", "copies_planned", "good", "rejected"
+    finished = CastRun.objects.filter(production_id=production_id, withdrawn=False, good__isnull=False)
+    for mould, planned, good, lower, rejected in finished.values_list(
+        "mould_id", "copies_planned", "good", "lower_grade", "rejected"
     ):
-        casts[mould][0] += good or 0
+        casts[mould][0] += (good or 0) - lower
         # What was planned and neither passed nor is among the rejected did not come out either.
         casts[mould][1] += max(planned, (good or 0) + sum(part["copies"] for part in rejected))
+    return {mould: (good, poured) for mould, (good, poured) in casts.items()}
+
+
+def _moulds(mine: dict[str, Any], known: set[str]) -> tuple[MouldFacts, ...]:
+    casts = casts_by_mould(mine["production_id"])
     of_mould: dict[UUID, list[str]] = defaultdict(list)
     through = Mould.appliances.through.objects.filter(
         mould__production_id=mine["production_id"], mould__withdrawn=False
@@ -293,7 +302,7 @@ def _moulds(mine: dict[str, Any], known: set[str]) -> tuple[MouldFacts, ...]:
             of_mould[mould].append(str(appliance))
     rows = Mould.objects.filter(**mine).order_by("name", "id")
     return tuple(
-        MouldFacts(str(key), name, tuple(of_mould[key]), cavities, cycles, *casts[key])
+        MouldFacts(str(key), name, tuple(of_mould[key]), cavities, cycles, *casts.get(key, (0, 0)))
         for key, name, cavities, cycles in rows.values_list("id", "name", "cavities", "cycles_per_day")
     )
 

@@ -94,17 +94,18 @@ ASKED_FOR, TAKEN_ON, CASTING, SENT = "asked_for", "taken_on", "casting", "sent"
 class OrderFacts:
     """An order of `copies` good copies of `grade`, or better, that stands. `state` is one of the four above.
 
-    `outstanding`: those that have not been entered as copies and are not in a cast run that is due. They
-    are on set on `expected_on`; where nobody has said a day, as the mould makes them, begun on the working
-    day `latest_start`, or today when that has gone by or the shop is at it; without a mould, on `needed_on`.
-    `by_hand`: whether a person has raised it.
+    `entered`: those of them that there are as copies, wherever they are now. `runs` are the cast runs for it.
+    What is still to come is on set on `expected_on`; where nobody has said a day, as the mould makes it,
+    begun on the working day `latest_start`, or today when that has gone by or the shop is at it; without a
+    mould, on `needed_on`. `by_hand`: whether a person has raised it.
     """
 
     id: str
     appliance_id: str
     state: str
     copies: int
-    outstanding: int
+    entered: int
+    runs: tuple[str, ...]
     grade: Grade
     mould_id: str | None
     latest_start: datetime.date | None

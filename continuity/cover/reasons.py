@@ -33,8 +33,9 @@ class LogLine:
 
 @dataclass(frozen=True)
 class SupplyLine:
-    """Copies with everything in common. `place` is "on_set", "in_transit", "shop", "run" or "set_aside"; `on`
-    the date from which they count, None for those that are on set and those that nobody has said a date for.
+    """Copies with everything in common. `place` is "on_set", "in_transit", "shop", "run", "order" (still to
+    come of an order that stands) or "set_aside"; `on` the date from which they count, None for those that are
+    on set and those that nobody has said a date for.
     """
 
     place: str
@@ -44,6 +45,7 @@ class SupplyLine:
     serials: tuple[str, ...] = ()
     scene: str | None = None
     cast_run: str | None = None
+    order: str | None = None
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,9 @@ def reasons_of(
 
 
 def _supply(plan: AppliancePlan, today: datetime.date) -> tuple[SupplyLine, ...]:
-    """Free copies from the set to the shop, each place by date, then runs, then what is set aside."""
+    """Free copies from the set to the shop, each place by date, then runs and orders, then what is set
+    aside.
+    """
     places = list(Place)
     last = datetime.date.max
 
@@ -93,6 +97,11 @@ def _supply(plan: AppliancePlan, today: datetime.date) -> tuple[SupplyLine, ...]
     for run in plan.runs:
         due, use_by = max(run.due_on, today), run_use_by(plan.appliance, run)
         lines.append(SupplyLine("run", run.poured, due, use_by, cast_run=run.id))
+    for promise in plan.promises:
+        order = promise.order.id
+        lines += [SupplyLine("order", each.copies, each.date, None, order=order) for each in promise.arrivals]
+        if promise.undated:
+            lines.append(SupplyLine("order", promise.undated, None, None, order=order))
     lines += [line(lot, "set_aside") for lot in sorted(plan.kept, key=by_date)]
     return tuple(lines)
 
