@@ -91,6 +91,7 @@ class Derived(Shape):
     flags: list[str] | None = None
     state: str | None = None
     applications: list[UUID] | None = None
+    left: float | None = None
     colour: ColourShape | None = None
 
 

@@ -14,6 +14,7 @@ from continuity.people.roles import APPLIERS
 from continuity.photos.services import expect_photos, file_states
 from continuity.schedule.documents import LookDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
+from continuity.stock.lots import write_draws
 from continuity.sync.document import Document
 from continuity.sync.documents import ConflictDocument, ConflictSort
 from continuity.sync.registry import Aftermath, RecordKind, Written, register
@@ -87,10 +88,16 @@ def write_application(written: Written) -> Aftermath:
     if before is None or before.scenes != sheet.scenes:
         _write_scenes(application, sheet, written)
     taken = take_copies(application, sheet, written)
+    used = {adhesive.material for adhesive in sheet.adhesives.values()}
+    used |= {material for material in (sheet.edge_solvent, sheet.sealer, sheet.remover) if material}
+    stale = write_draws(written, sheet.date, dict.fromkeys(used))
     if sheet.photos if before is None else before.photos != sheet.photos:
         expect_photos(application, sheet.photos)
     return Aftermath(
-        derived=_derived(application, sheet, taken, written), others=taken.others, conflicts=taken.conflicts
+        derived=_derived(application, sheet, taken, written),
+        others=taken.others,
+        conflicts=taken.conflicts,
+        stale=stale,
     )
 
 

@@ -43,7 +43,8 @@ class ProductionDocument(Document):
 
     For the cast ticket: ``scale_resolution_grams`` is the smallest step of the shop's scale,
     ``pour_waste_percent`` what stays in cups and on sticks on top of what is poured, ``shop_celsius`` the
-    room's temperature, ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
+    room's temperature, ``stirring_seconds`` the time from when A meets B to the first drop poured, and
+    ``seconds_a_cavity`` the time to fill one. A weight further from the ratio than
     ``ratio_tolerance_percent`` is warned of. ``spray_room_cubic_metres`` and ``air_changes_per_hour`` are of
     the room that is sprayed in. The ``label_`` fields are the sheet of labels in the shop's printer: its
     margins outside the labels, the gaps between them.
@@ -68,6 +69,7 @@ class ProductionDocument(Document):
     scale_resolution_grams: Annotated[float, Field(ge=0.001, le=100)] = 0.1
     pour_waste_percent: Annotated[float, Field(ge=0, le=200)] = 10.0
     shop_celsius: Annotated[float, Field(ge=-20, le=60)] = 21.0
+    stirring_seconds: Annotated[float, Field(ge=0, le=3600)] = 60.0
     seconds_a_cavity: Annotated[float, Field(gt=0, le=3600)] = 45.0
     ratio_tolerance_percent: Annotated[float, Field(gt=0, le=50)] = 2.0
     spray_room_cubic_metres: Annotated[float, Field(gt=0, le=100_000)] | None = None

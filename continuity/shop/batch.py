@@ -83,19 +83,30 @@ def gel_of_one_pour(copy_grams: Decimal, waste_percent: Decimal, ratio: Ratio, s
     return Gel(*(to_step(whole * part / ratio.total, step) for part in (ratio.a, ratio.b, ratio.deadener)))
 
 
-def off_ratio_percent(gel: Gel, ratio: Ratio) -> Decimal | None:
-    """How far B, or the deadener, is from what A asks for, in percent; the larger of the two.
+@dataclass(frozen=True)
+class OffRatio:
+    """A ``part`` ("b" or "deadener") of which something else was weighed than A asks for, in grams, and how
+    much more or less that is, in percent of what A asks for."""
 
-    None when there is nothing to compare: A weighs nothing.
-    """
-    if gel.a <= 0:
-        return None
-    worst = NOTHING
-    for weighed, part in ((gel.b, ratio.b), (gel.deadener, ratio.deadener)):
-        if part > 0:
-            wanted = gel.a * part / ratio.a
-            worst = max(worst, abs(weighed - wanted) / wanted * A_HUNDRED)
-    return worst
+    part: str
+    weighed: Decimal
+    wanted: Decimal
+    percent: Decimal
+
+
+def off_ratio(weighed: Gel, ratio: Ratio, tolerance_percent: Decimal) -> tuple[OffRatio, ...]:
+    """The parts further off than the tolerance. None are, where A weighs nothing to compare with."""
+    found = []
+    for part, grams, parts in (
+        ("b", weighed.b, ratio.b),
+        ("deadener", weighed.deadener, ratio.deadener),
+    ):
+        wanted = weighed.a * parts / ratio.a
+        if wanted > 0:
+            percent = abs(grams - wanted) / wanted * A_HUNDRED
+            if percent > tolerance_percent:
+                found.append(OffRatio(part, grams, wanted, percent))
+    return tuple(found)
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,9 @@ EDGE_SOLVENTS: dict[Encapsulator, frozenset[EdgeSolvent]] = {
     Encapsulator.GELATINE: frozenset({EdgeSolvent.WARM_WATER, EdgeSolvent.WITCH_HAZEL}),
 }
 
+CAST_FROM_GEL = frozenset({Encapsulator.ALCOHOL_SOLUBLE, Encapsulator.ACETONE_SOLUBLE})
+"""A copy with one of these around it is cast from a silicone gel of A, B and deadener."""
+
 
 def edge_solvent_fits(encapsulator: Encapsulator, solvent: EdgeSolvent) -> bool:
     """Whether this solvent moves the edge of a copy with this encapsulator."""

@@ -35,7 +35,8 @@ class Mould(ProductionRecord):
 
 
 class CastRun(ProductionRecord):
-    """One cycle. ``good`` is None until the run has its result; ``rejected`` is a list of {copies, why}."""
+    """One cycle. ``good`` is None until the run has its result, and ``lower_grade`` of these are of a lower
+    grade than the appliance's; ``rejected`` is a list of {copies, why}."""
 
     mould = models.ForeignKey(Mould, on_delete=models.PROTECT, related_name="cast_runs")
     appliance = models.ForeignKey(Appliance, on_delete=models.PROTECT, related_name="cast_runs")
@@ -43,6 +44,7 @@ class CastRun(ProductionRecord):
     due_on = models.DateField()
     copies_planned = models.IntegerField()
     good = models.IntegerField(null=True)
+    lower_grade = models.IntegerField(default=0)
     rejected = models.JSONField(default=list)
 
     def __str__(self) -> str:
@@ -104,3 +106,25 @@ class Material(ProductionRecord):
 
     def __str__(self) -> str:
         return f"{self.name} {self.lot}".strip()
+
+
+class Draw(models.Model):
+    """What one cast run or one application took from a lot; what is left is worked out from these.
+
+    ``amount`` is in the lot's unit; None is what the lot says an application takes. ``source`` is the
+    record of the run or of the application, and all its draws are written anew with it.
+    """
+
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="draws")
+    kind = models.CharField(max_length=15)
+    source = models.UUIDField(db_index=True)
+    date = models.DateField()
+    amount = models.DecimalField(max_digits=14, decimal_places=4, null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["material", "source"], name="one_draw_of_a_lot_each"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.material}: {self.kind} {self.date}"

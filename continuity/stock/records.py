@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Any, cast
+from uuid import UUID
 
 from continuity.people.documents import Role
+from continuity.schedule.documents import ProductionDocument
+from continuity.shop.batch import decimal_of
 from continuity.stock import models
 from continuity.stock.copy_states import restate_copies
 from continuity.stock.documents import (
@@ -14,6 +17,9 @@ from continuity.stock.documents import (
     MaterialDocument,
     MouldDocument,
 )
+from continuity.stock.draws import draws_of_run, lots_without_amount, ratio_of, recipe_amounts
+from continuity.stock.lots import restate_lots, write_draws
+from continuity.stock.run_result import result_of, run_warnings
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, register
 from continuity.sync.write import write_row
@@ -53,7 +59,9 @@ def write_mould(written: Written) -> Aftermath:
 
 
 def write_cast_run(written: Written) -> Aftermath:
+    """A run, its result, and what it takes from the lots that went into it."""
     document = cast(CastRunDocument, written.document)
+    result = result_of(document)
     write_row(
         models.CastRun,
         written,
@@ -62,10 +70,27 @@ def write_cast_run(written: Written) -> Aftermath:
         cast_on=document.cast_on,
         due_on=document.due_on,
         copies_planned=document.copies_planned,
-        good=document.good,
-        rejected=[rejected.model_dump() for rejected in document.rejected.values()],
+        good=result.good,
+        lower_grade=result.lower_grade,
+        rejected=result.rejected,
     )
-    return Aftermath()
+    read = written.others.document
+    appliance = read(ApplianceDocument, document.appliance)
+    production = read(ProductionDocument, written.production_id)
+    materials = {lot.material: read(MaterialDocument, lot.material) for lot in document.lots.values()}
+    waste, step = map(decimal_of, (production.pour_waste_percent, production.scale_resolution_grams))
+    recipe = recipe_amounts(appliance, document.copies_planned, waste, step)
+    draws = draws_of_run(document, materials, recipe)
+    warnings = run_warnings(
+        document,
+        ratio=ratio_of(appliance),
+        tolerance_percent=decimal_of(production.ratio_tolerance_percent),
+        cavities=read(MouldDocument, document.mould).cavities,
+        materials=materials,
+        without_amount=lots_without_amount(document, materials, draws),
+    )
+    stale = write_draws(written, document.cast_on, draws)
+    return Aftermath(derived={"warnings": warnings}, stale=stale)
 
 
 def write_copy(written: Written) -> Aftermath:
@@ -119,11 +144,14 @@ def write_material(written: Written) -> Aftermath:
         lot=document.lot or "",
         expires_on=document.expires_on,
     )
-    return Aftermath()
+    derived: dict[UUID, dict[str, Any]] = restate_lots({written.record_id: document})
+    return Aftermath(derived=derived.get(written.record_id, {}))
 
 
 register(RecordKind("appliance", ApplianceDocument, MAKERS, write_appliance))
 register(RecordKind("mould", MouldDocument, MAKERS, write_mould))
 register(RecordKind("cast_run", CastRunDocument, MAKERS, write_cast_run))
 register(RecordKind("copy", CopyDocument, MAKERS | {Role.SET_ARTIST}, write_copy))
-register(RecordKind("material", MaterialDocument, MAKERS | {Role.SET_ARTIST}, write_material))
+register(
+    RecordKind("material", MaterialDocument, MAKERS | {Role.SET_ARTIST}, write_material, restate=restate_lots)
+)

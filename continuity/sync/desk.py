@@ -91,6 +91,7 @@ class Desk:
         self.held: dict[UUID, list[Entry]] = {}
         self.crew: dict[UUID, Membership] = {}
         self.writing = False
+        self.stale: set[UUID] = set()
 
     def turn_to(self, sender: Membership, device: UUID) -> None:
         """Take in from now on what this person's device sends."""
@@ -138,6 +139,27 @@ class Desk:
         if self.production.last_seq != self.written_seq:
             update_rows(Production, ("last_seq",), {self.production.id: [self.production.last_seq]})
             self.written_seq = self.production.last_seq
+
+    def finish(self) -> None:
+        """Write, and then work out again what has become stale. Raises `IntegrityError`."""
+        self.write()
+        self.records.fetch(self.stale)
+        by_kind: dict[str, dict[UUID, Document]] = {}
+        for record_id in sorted(self.stale):
+            # What made it stale may have been undone together with the record itself.
+            if record := self.records.find(record_id):
+                document = self.records.document(kinds()[record.kind].document, record_id)
+                by_kind.setdefault(record.kind, {})[record_id] = document
+        for kind, documents in by_kind.items():
+            if restate := kinds()[kind].restate:
+                found = restate(documents)
+                self._save_others({key: new for key, new in found.items() if self._differs(key, new)})
+        self.stale.clear()
+        self.write()
+
+    def _differs(self, record_id: UUID, derived: dict[str, Any]) -> bool:
+        standing = self.records.derived(record_id)
+        return {**standing, **derived} != standing
 
     def _forget(self) -> None:
         """After a roll-back what was read, numbered and gathered meanwhile is read again."""
@@ -291,6 +313,7 @@ class Desk:
         conflicts.extend(aftermath.conflicts)
         self._save_record(entry, document, aftermath, head, withdrawn)
         self._save_others(aftermath.others)
+        self.stale |= aftermath.stale
         for (follow_up_kind, record_id), follow_up in aftermath.follow_ups.items():
             self.write_own(follow_up_kind, record_id, follow_up)
         for conflict in conflicts:

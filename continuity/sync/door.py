@@ -125,7 +125,7 @@ def _sit(desk_type: type[Desk], production_id: UUID, pushes: Sequence[Push]) -> 
             results.append(
                 [desk.accept(entry) if isinstance(entry, SentEntry) else entry for entry in push.read]
             )
-        desk.write()
+        desk.finish()
     # Only now is it committed.
     for push, found in zip(pushes, results, strict=True):
         push.results, push.done = found, True

@@ -60,18 +60,22 @@ class Aftermath:
     ``derived`` is the record's own; ``others`` gives other records' new derived values by id;
     ``conflicts`` opens conflict documents; ``follow_ups`` are documents that the server now writes itself,
     in the name of the one who sent the entry, by (kind, record id): they have no aftermath of their own.
+    ``stale`` are other records that their kind restates once all of the push is in the tables.
     """
 
     derived: dict[str, Any] = field(default_factory=dict)
     others: dict[UUID, dict[str, Any]] = field(default_factory=dict)
     conflicts: list[Document] = field(default_factory=list)
     follow_ups: dict[tuple[str, UUID], Document] = field(default_factory=dict)
+    stale: set[UUID] = field(default_factory=set)
 
 
 @dataclass(frozen=True)
 class RecordKind:
     """``write`` puts a document into the tables, inside the entry's transaction. ``health_writers`` may write
-    the document's health fields. ``made_on_server`` kinds take no new records from phones."""
+    the document's health fields. ``made_on_server`` kinds take no new records from phones. ``restate`` gives
+    the derived values of records, by id, that others have made stale; those it leaves out stay as they
+    are."""
 
     kind: str
     document: type[Document]
@@ -80,6 +84,7 @@ class RecordKind:
     made_on_server: bool = False
     writable_fields: frozenset[str] | None = None
     never_changes: bool = False
+    restate: Callable[[Mapping[UUID, Document]], Mapping[UUID, dict[str, Any]]] | None = None
 
 
 _KINDS: dict[str, RecordKind] = {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,7 @@ from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
 from continuity.sync.models import Record
-from continuity.sync.registry import kinds
+from continuity.sync.registry import DocumentType, kinds
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,11 @@ def read_feed(*, membership: Membership, after: int, limit: int) -> Feed:
         more=more,
         changes=[shown(record, role) for record in records],
     )
+
+
+def document_of(record: Record, kind: type[DocumentType]) -> DocumentType:
+    """A record's document, read as what it is."""
+    return kind.model_validate_json(json.dumps(record.document))
 
 
 def shown(record: Record, role: Role) -> dict[str, Any]:

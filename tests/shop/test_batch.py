@@ -14,6 +14,7 @@ from continuity.shop.batch import (
     Coats,
     Gel,
     Mix,
+    OffRatio,
     Ratio,
     colour_for,
     cycles_of,
@@ -21,7 +22,7 @@ from continuity.shop.batch import (
     encapsulator,
     gel_of_one_pour,
     mixes_of,
-    off_ratio_percent,
+    off_ratio,
     sum_of,
 )
 
@@ -96,11 +97,11 @@ def test_a_tenth_is_a_tenth() -> None:
 def test_how_far_off_the_ratio() -> None:
     """Constructed here: B of 8.4 where A asks for 8.0 is 5 % too much."""
     ratio = Ratio(D(1), D(1), D(1))
-    assert off_ratio_percent(Gel(D(8), D("8.4"), D(8)), ratio) == D(5)
-    assert off_ratio_percent(Gel(D(8), D(8), D("7.2")), ratio) == D(10)
-    assert off_ratio_percent(Gel(D(0), D(8), D(8)), ratio) is None
-    without = Ratio(D(1), D(1), D(0))
-    assert off_ratio_percent(Gel(D(8), D(8), D(3)), without) == D(0)
+    assert off_ratio(Gel(D(8), D("8.4"), D(8)), ratio, D(2)) == (OffRatio("b", D("8.4"), D(8), D(5)),)
+    assert off_ratio(Gel(D(8), D("8.4"), D(8)), ratio, D(5)) == ()
+    assert off_ratio(Gel(D(8), D(8), D("7.2")), ratio, D(2)) == (OffRatio("deadener", D("7.2"), D(8), D(10)),)
+    assert off_ratio(Gel(D(0), D(8), D(8)), ratio, D(2)) == ()
+    assert off_ratio(Gel(D(8), D(8), D(3)), Ratio(D(1), D(1), D(0)), D(2)) == ()
 
 
 grams = st.decimals(D("0.1"), D(5000), places=2)

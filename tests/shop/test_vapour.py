@@ -125,8 +125,8 @@ def test_ten_millilitres_in_a_closed_room() -> None:
 
 
 def test_a_closed_trailer_is_over_the_limits() -> None:
-    """Constructed here: 200 ml in 20 m³ with no fresh air are 158000 / 20 x 24.45 / 60.1 = 3214 ppm: dangerous
-    at once, and 16 % of the lower explosive limit."""
+    """Constructed here: 200 ml in 20 m³ with no fresh air are 158000 / 20 x 24.45 / 60.1 = 3214 ppm:
+    dangerous at once, and 16 % of the lower explosive limit."""
     found = screen(Solvent.ISOPROPYL_ALCOHOL, 200, 20, Room(20, 0))
     assert found.peak_ppm == pytest.approx(3214, abs=1)
     assert {against.limit.ppm for against in found.over} == {400, 500, 2000}

@@ -1,0 +1,302 @@
+"""The shapes of the cast ticket, the vapour in a room, and the stock of materials."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Literal
+from uuid import UUID
+
+from api.shapes import Shape
+from continuity.shop.batch import Coats, Gel
+from continuity.shop.ticket import Ticket, ratio_in_words
+from continuity.shop.ticket_facts import OrderTicket
+from continuity.shop.vapour import Averaged, Screening, Solvent
+from continuity.stock.grade import Grade
+
+
+class GelShape(Shape):
+    """Grams."""
+
+    a: float
+    b: float
+    deadener: float
+    total: float
+
+
+class MixShape(GelShape):
+    """One cup: ``mix`` is its number within the cycle."""
+
+    cycle: int
+    mix: int
+    pours: int
+
+
+class TicketGelShape(Shape):
+    ratio: str
+    one_pour: GelShape
+    mixes: list[MixShape]
+    in_all: GelShape
+
+
+class TicketColourShape(Shape):
+    """``in_all`` goes into all of A, of B or of the deadener; the recipe is ``amount`` to ``per_grams``."""
+
+    colour: str
+    into: Literal["a", "b", "deadener"]
+    unit: Literal["drops", "grams", "pinches"]
+    in_all: float
+    amount: float
+    per_grams: float
+
+
+class CoatsShape(Shape):
+    """Millilitres for so many ``coats``."""
+
+    coats: int
+    cap_plastic: float
+    thinner: float
+    total: float
+
+
+class CycleCoatsShape(Shape):
+    cycle: int
+    pours: int
+    in_mould: CoatsShape
+    on_back: CoatsShape
+
+
+class TicketEncapsulatorShape(Shape):
+    thinner: Solvent
+    cycles: list[CycleCoatsShape]
+    cap_plastic: float
+    thinner_in_all: float
+    total: float
+
+
+class PotLifeShape(Shape):
+    minutes: float
+    pours_in_one_mix: int
+    words: str
+
+
+class LimitShape(Shape):
+    """A published limit, what the room has of it averaged alike, and their ratio: 1 is the limit."""
+
+    name: str
+    averaged: Averaged
+    limit_ppm: float
+    limit_milligrams: float | None
+    source: str
+    ppm: float
+    share: float
+
+
+class VapourShape(Shape):
+    """``minutes`` is how long it evaporates; ``explosive_share`` is of the lower explosive limit."""
+
+    solvent: Solvent
+    millilitres: float
+    minutes: float
+    room_cubic_metres: float
+    air_changes_per_hour: float
+    peak_ppm: float
+    peak_milligrams: float
+    explosive_share: float
+    limits: list[LimitShape]
+    words: list[str]
+
+
+class StepShape(Shape):
+    """A line to tick off; with ``minutes`` a timer, so many ``times`` over."""
+
+    what: str
+    words: str
+    minutes: float | None
+    times: int
+
+
+class MissingShape(Shape):
+    line: str
+    words: str
+
+
+class TicketAnswer(Shape):
+    """The cast ticket of an order. Grams and millilitres are as printed, and add up. What is null is in
+    ``missing`` with the reason."""
+
+    answer: Literal["ticket"] = "ticket"
+    order: UUID
+    appliance: UUID
+    mould: UUID | None
+    performer: str | None
+    grade: Grade
+    copies: int
+    pours: int
+    cycles: list[int]
+    needed_on: datetime.date
+    latest_start: datetime.date | None
+    scale_resolution_grams: float
+    ratio_tolerance_percent: float
+    celsius: float
+    gel: TicketGelShape | None
+    colours: list[TicketColourShape]
+    encapsulator: TicketEncapsulatorShape | None
+    pot_life: PotLifeShape | None
+    cure_minutes: float | None
+    coat_dry_minutes: float | None
+    vapour: VapourShape | None
+    steps: list[StepShape]
+    cautions: list[str]
+    missing: list[MissingShape]
+
+
+class VapourAnswer(VapourShape):
+    answer: Literal["vapour"] = "vapour"
+
+
+def ticket_answer(found: OrderTicket) -> TicketAnswer:
+    """A ticket as it is answered."""
+    ticket, heading, bench = found.ticket, found.heading, found.bench
+    return TicketAnswer(
+        order=found.order,
+        appliance=found.appliance,
+        mould=found.mould,
+        performer=heading.performer,
+        grade=Grade(heading.grade),
+        copies=heading.copies,
+        pours=ticket.pours,
+        cycles=list(ticket.cycles),
+        needed_on=heading.needed_on,
+        latest_start=heading.latest_start,
+        scale_resolution_grams=float(bench.step),
+        ratio_tolerance_percent=float(bench.tolerance_percent),
+        celsius=bench.celsius,
+        gel=_gel_lines(found),
+        colours=_colours(ticket),
+        encapsulator=_encapsulator(ticket),
+        pot_life=_pot_life(ticket),
+        cure_minutes=ticket.cure_minutes,
+        coat_dry_minutes=ticket.coat_dry_minutes,
+        vapour=_vapour(ticket),
+        steps=[
+            StepShape(what=step.what, words=step.words, minutes=step.minutes, times=step.times)
+            for step in ticket.steps
+        ],
+        cautions=list(ticket.cautions),
+        missing=[MissingShape(line=missing.line, words=missing.words) for missing in ticket.missing],
+    )
+
+
+def vapour_fields(
+    screening: Screening, millilitres: float, minutes: float, cubic_metres: float, air_changes: float
+) -> dict[str, object]:
+    """The members of a `VapourShape` but its words."""
+    return {
+        "solvent": screening.solvent,
+        "millilitres": millilitres,
+        "minutes": minutes,
+        "room_cubic_metres": cubic_metres,
+        "air_changes_per_hour": air_changes,
+        "peak_ppm": screening.peak_ppm,
+        "peak_milligrams": screening.peak_milligrams,
+        "explosive_share": screening.explosive_share,
+        "limits": [
+            LimitShape(
+                name=against.limit.name,
+                averaged=against.limit.averaged,
+                limit_ppm=against.limit.ppm,
+                limit_milligrams=against.limit.milligrams,
+                source=against.limit.source,
+                ppm=against.ppm,
+                share=against.share,
+            )
+            for against in screening.against
+        ],
+    }
+
+
+def _parts(gel: Gel) -> dict[str, float]:
+    return {
+        "a": float(gel.a),
+        "b": float(gel.b),
+        "deadener": float(gel.deadener),
+        "total": float(gel.total),
+    }
+
+
+def _gel_lines(found: OrderTicket) -> TicketGelShape | None:
+    gel = found.ticket.gel
+    if gel is None:
+        return None
+    return TicketGelShape(
+        ratio=ratio_in_words(found.piece),
+        one_pour=GelShape(**_parts(gel.of_one)),
+        mixes=[
+            MixShape(cycle=mix.cycle, mix=mix.number, pours=mix.pours, **_parts(mix.gel)) for mix in gel.mixes
+        ],
+        in_all=GelShape(**_parts(gel.whole)),
+    )
+
+
+def _colours(ticket: Ticket) -> list[TicketColourShape]:
+    return [
+        TicketColourShape.model_validate(
+            {
+                "colour": colour.name,
+                "into": colour.into,
+                "unit": colour.unit,
+                "in_all": float(colour.in_all),
+                "amount": float(colour.amount),
+                "per_grams": float(colour.per_grams),
+            }
+        )
+        for colour in ticket.colours
+    ]
+
+
+def _coats(coats: Coats) -> CoatsShape:
+    return CoatsShape(
+        coats=coats.coats,
+        cap_plastic=float(coats.cap_plastic),
+        thinner=float(coats.thinner),
+        total=float(coats.total),
+    )
+
+
+def _encapsulator(ticket: Ticket) -> TicketEncapsulatorShape | None:
+    lines = ticket.encapsulator
+    if lines is None or ticket.thinner is None:
+        return None
+    return TicketEncapsulatorShape(
+        thinner=ticket.thinner,
+        cycles=[
+            CycleCoatsShape(
+                cycle=cycle.cycle,
+                pours=cycle.pours,
+                in_mould=_coats(cycle.in_mould),
+                on_back=_coats(cycle.on_back),
+            )
+            for cycle in lines.cycles
+        ],
+        cap_plastic=float(lines.cap_plastic),
+        thinner_in_all=float(lines.thinner),
+        total=float(lines.total),
+    )
+
+
+def _pot_life(ticket: Ticket) -> PotLifeShape | None:
+    found = ticket.pot_life
+    if found is None:
+        return None
+    return PotLifeShape(minutes=found.minutes, pours_in_one_mix=found.pours_in_one_mix, words=found.words)
+
+
+def _vapour(ticket: Ticket) -> VapourShape | None:
+    found = ticket.vapour
+    if found is None:
+        return None
+    room = found.room
+    fields = vapour_fields(
+        found.screening, float(found.millilitres), found.minutes, room.cubic_metres, room.air_changes
+    )
+    return VapourShape.model_validate({**fields, "words": list(found.words)})
