@@ -77,10 +77,3 @@ export function parcelPatch(parcel: ParcelDocument, copy: Id, what: Arrived | nu
   const whole = what !== null && others.every(([, { arrived }]) => arrived);
   return { copies: { [copy]: { arrived: what, ...(note ? { note } : {}) } }, ...(whole && !parcel.received_at ? { received_at: at } : {}) };
 }
-
-/** Whether, with this, nothing of the order is still on its way or to be sent: its parcels are received and hold as many as asked. */
-export function orderIsIn(order: { id: Id; copies: number }, parcels: readonly { id: Id; document: ParcelDocument }[], receivedNow: Id): boolean {
-  const own = parcels.filter(({ document }) => document.order === order.id && document.sent_at);
-  if (!own.length || own.some(({ id, document }) => id !== receivedNow && !document.received_at)) return false;
-  return own.reduce((sum, { document }) => sum + countOf(document).all, 0) >= order.copies;
-}

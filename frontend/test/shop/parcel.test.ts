@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { mergePatch } from "../../src/domain/mergePatch";
-import { copyPatch, countOf, countWords, openParcelOf, orderIsIn, packingList, parcelPatch, standingOf } from "../../src/domain/parcel";
+import { copyPatch, countOf, countWords, openParcelOf, packingList, parcelPatch, standingOf } from "../../src/domain/parcel";
 import type { JsonObject, ParcelDocument } from "../../src/types";
 
 const AT = "2026-11-25T09:00:00+00:00";
@@ -44,16 +44,5 @@ describe("a packing list", () => {
   it("stands by piece and grade, serials as people count", () => {
     expect(packingList(packed, copies)).toEqual({ lines: [{ appliance: "brow", grade: "hero", serials: ["CBL-9", "CBL-10"], copies: ["b", "a"] }], unknown: ["c"] });
     expect(countOf(packed).all).toBe(3);
-  });
-});
-
-describe("an order", () => {
-  const order = { id: "order", copies: 5 };
-  const parcel = (id: string, more: Partial<ParcelDocument>) => ({ id, document: { ...sent, order: "order", ...more } as ParcelDocument });
-  it("has arrived when its parcels are in and hold what was asked", () => {
-    expect(orderIsIn(order, [parcel("one", {})], "one")).toBe(false);
-    expect(orderIsIn(order, [parcel("one", { received_at: AT }), parcel("two", {})], "two")).toBe(true);
-    expect(orderIsIn(order, [parcel("one", {}), parcel("two", {})], "two")).toBe(false);
-    expect(orderIsIn(order, [], "one")).toBe(false);
   });
 });

@@ -14,6 +14,8 @@ interface Common {
   label: string;
   hint?: string | ((draft: Draft) => string | undefined);
   required?: boolean;
+  /** A heading above it: the first field of a new part of a long form. */
+  heading?: string;
   /** An empty list says something: it is written, not left out for the default. */
   emptySays?: boolean;
   /** Shown only then. */
@@ -24,7 +26,7 @@ export type FieldOf = Common &
   (
     | { sort: "text"; lines?: number; max: number; capitals?: "words" | "characters"; suggest?: () => string[] }
     | { sort: "number"; min: number; max: number; unit?: string }
-    | { sort: "decimal"; above: number; below?: number; most?: number; unit?: string; times?: number }
+    | { sort: "decimal"; above?: number; least?: number; below?: number; most?: number; unit?: string; times?: number }
     | { sort: "minutes"; min: number; max: number }
     | { sort: "date" }
     | { sort: "time" }

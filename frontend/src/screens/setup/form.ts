@@ -86,16 +86,23 @@ function checkValue(field: FieldOf, value: unknown): string | null {
     }
     case "decimal": {
       const number = value as number;
-      const times = field.times ?? 1;
-      const high = field.below ?? field.most ?? Infinity;
-      const fits = Number.isFinite(number) && number > field.above && (field.below === undefined ? number <= high : number < high);
-      return fits ? null : `Above ${field.above * times} and ${field.below === undefined ? "at most" : "below"} ${high * times}`;
+      return decimalError(number, field);
     }
     case "date":
       return dayError(value as string);
     default:
       return null;
   }
+}
+
+export interface DecimalBounds { above?: number | undefined; least?: number | undefined; below?: number | undefined; most?: number | undefined; times?: number | undefined }
+
+/** What is wrong with a number that need not be whole, in the unit it is shown in, or null. */
+export function decimalError(number: number, { above = 0, least, below, most, times = 1 }: DecimalBounds): string | null {
+  const high = below ?? most ?? Infinity;
+  const fits = Number.isFinite(number) && (least === undefined ? number > above : number >= least) && (below === undefined ? number <= high : number < high);
+  const low = least === undefined ? `Above ${above * times}` : `At least ${least * times}`;
+  return fits ? null : `${low} and ${below === undefined ? "at most" : "below"} ${high * times}`;
 }
 
 /** Days are taken from 1950 to 2150. */

@@ -2,19 +2,25 @@ import { EDGE_SOLVENTS } from "../../../domain/sheetWarnings";
 import { minutesWords } from "../../../domain/moment";
 import { optionsOf, words } from "../../../domain/words";
 import { recordsOf } from "../../../store/live.svelte";
-import type { Encapsulator, Grade, Id, MaterialUse } from "../../../types";
+import type { Encapsulator, Grade, Id, IntrinsicColour, MaterialUse } from "../../../types";
 import type { Draft, Errors, KindForm } from "../fields";
 import { dateWords } from "../dates";
 import { nameOf, optionsFor } from "../names";
+import ColourRecipe from "../parts/ColourRecipe.svelte";
 import GradesAsked from "../parts/GradesAsked.svelte";
 import WordList from "../parts/WordList.svelte";
 
 const solventsOf = (draft: Draft) => EDGE_SOLVENTS[draft.encapsulator as Encapsulator] ?? [];
 
+/** Cast from a gel of A and B, with cap plastic around it. */
+const isGel = (draft: Draft): boolean => draft.encapsulator === "alcohol_soluble" || draft.encapsulator === "acetone_soluble";
+const lotsOf = (chosen: unknown, uses: readonly MaterialUse[]) =>
+  optionsFor("material", chosen).filter(({ value }) => value === chosen || uses.includes(recordsOf("material").get(value)?.document.use as MaterialUse));
+
 export const appliance: KindForm<"appliance"> = {
   kind: "appliance", many: "Appliances", one: "appliance",
   about: "The designed pieces. Copies are cast of them.",
-  defaults: { grade: "hero", copies_per_application: 1 },
+  defaults: { grade: "hero", copies_per_application: 1, parts_a: 1, parts_b: 1, coats_in_mould: 4, coats_on_back: 4, cap_plastic_parts: 1, alcohol_parts: 5, intrinsic_colour: [] },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true, hint: "Such as Cut brow, left" },
     { sort: "pick", name: "performer", label: "Made for", none: "Generic: fits anyone", options: (draft) => optionsFor("performer", draft.performer) },
@@ -29,7 +35,23 @@ export const appliance: KindForm<"appliance"> = {
     { sort: "minutes", name: "wear_limit_minutes", label: "Wear limit", min: 1, max: 2880, hint: "Worn longer than this, a fresh one is planned." },
     { sort: "number", name: "shelf_life_days", label: "Shelf life", min: 1, max: 3650, unit: "days", hint: "From the day it is cast. It dates each new copy." },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
+    { sort: "decimal", name: "copy_grams", label: "Weight of a copy", heading: "What it is cast from", above: 0, most: 20_000, unit: "g", when: isGel, hint: "A, B and deadener together, as a good copy weighs. The cast ticket is worked out from it." },
+    { sort: "decimal", name: "parts_a", label: "Parts of A", above: 0, most: 100, unit: "by weight", required: true, when: isGel },
+    { sort: "decimal", name: "parts_b", label: "Parts of B", above: 0, most: 100, unit: "by weight", required: true, when: isGel },
+    { sort: "decimal", name: "deadener_parts", label: "Parts of deadener", least: 0, most: 100, unit: "by weight", when: isGel, hint: "0 is a gel without. Beyond 2 to 1 of A and B it may not hold its form and stays tacky." },
+    { sort: "pick", name: "gel", label: "Gel", none: "Not said", when: isGel, options: (draft) => lotsOf(draft.gel, ["gel_a", "gel_b"]), hint: "The lot whose pot life and cure time the ticket goes by." },
+    { sort: "part", name: "intrinsic_colour", label: "Intrinsic colour", part: ColourRecipe, empty: () => [], when: isGel, hint: "A flesh tone first, then dots of blue and yellow, flock for life. It is scaled to the pours." },
+    { sort: "decimal", name: "area_square_centimetres", label: "Area to encapsulate", heading: "Encapsulator", above: 0, most: 100_000, unit: "cm²", when: isGel },
+    { sort: "number", name: "coats_in_mould", label: "Coats in the mould", min: 0, max: 20, required: true, when: isGel },
+    { sort: "number", name: "coats_on_back", label: "Coats on the back", min: 0, max: 20, required: true, when: isGel, hint: "At least 3 on the cured gel is common practice." },
+    { sort: "decimal", name: "coat_millilitres_per_100_square_centimetres", label: "A coat takes", above: 0, most: 1000, unit: "ml for 100 cm²", when: isGel, hint: "Measure one session of spraying: what was in the cup, over coats and area." },
+    { sort: "decimal", name: "cap_plastic_parts", label: "Parts of cap plastic", above: 0, most: 100, unit: "by volume", required: true, when: isGel },
+    { sort: "decimal", name: "alcohol_parts", label: "Parts of what thins it", least: 0, most: 100, unit: "by volume", required: true, when: isGel, hint: "1 to 5 of 99 % alcohol is common practice. Highly flammable: no flame, no spark, aired well. The product's safety data sheet and local rules decide." },
   ],
+  check: (draft): Errors => {
+    const colours = (draft.intrinsic_colour ?? []) as Partial<IntrinsicColour>[];
+    return isGel(draft) && colours.some((one) => !one.colour?.trim() || !one.amount || !one.unit || !one.per_grams || !one.into) ? { intrinsic_colour: "Each colour needs its name, how much, and for how many grams; take the empty one out" } : {};
+  },
   follow: (draft, name) => {
     if (name !== "encapsulator") return;
     const fitting = solventsOf(draft);
@@ -74,7 +96,12 @@ export const CAUTIONS: Partial<Record<MaterialUse, string>> = {
   adhesive: "Patch-test it on each performer well before the first day. Never on broken or irritated skin.",
   remover: "Work it under the edge, never pull. Patch-test it as well.",
   paint: "Patch-test it on each performer.",
+  gel_a: "Nitrile gloves, never latex. It does not cure against natural latex, ammonia, sulphur clay, amines or tin-cured silicone.",
+  gel_b: "Nitrile gloves, never latex. It does not cure against natural latex, ammonia, sulphur clay, amines or tin-cured silicone.",
+  cap_plastic: "Sprayed with its solvent it is highly flammable: no flame, no spark, aired well, eyes covered.",
 };
+const isOfGel = (draft: Draft): boolean => draft.use === "gel_a" || draft.use === "gel_b";
+const isCounted = (draft: Draft): boolean => !!draft.unit;
 const SOLVENT_CAUTIONS: Record<string, string> = {
   acetone: "Highly flammable: no flame, no smoking, air the room. Not near eyes or mouth, nor on broken skin.",
   alcohol: "Highly flammable: no flame, no smoking, air the room. Keep it out of the eyes.",
@@ -82,7 +109,7 @@ const SOLVENT_CAUTIONS: Record<string, string> = {
 
 export const material: KindForm<"material"> = {
   kind: "material", many: "Materials", one: "material",
-  about: "Adhesive, edge solvent, remover, paint and sealer, each lot for itself.",
+  about: "What is put on, and what copies are cast from: each lot for itself.",
   defaults: { contains: [] },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true },
@@ -96,6 +123,16 @@ export const material: KindForm<"material"> = {
     },
     { sort: "text", name: "lot", label: "Lot", max: 500, capitals: "characters" },
     { sort: "date", name: "expires_on", label: "Good until" },
+    { sort: "date", name: "opened_on", label: "Opened on" },
+    { sort: "number", name: "opened_life_days", label: "Once opened, good for", min: 1, max: 3650, unit: "days" },
+    { sort: "decimal", name: "pot_life_minutes", label: "Pot life by its maker", above: 0, most: 1440, unit: "min", when: isOfGel },
+    { sort: "decimal", name: "pot_life_celsius", label: "At", least: -20, most: 60, unit: "°C", when: isOfGel, hint: "The temperature the maker's times are given for. A warmer room is faster." },
+    { sort: "minutes", name: "cure_minutes", label: "Cure", min: 1, max: 20_160, when: isOfGel },
+    { sort: "minutes", name: "coat_dry_minutes", label: "A coat dries in", min: 1, max: 1440, when: (draft) => draft.use === "cap_plastic" },
+    { sort: "choice", name: "unit", label: "Counted in", heading: "Stock", options: () => optionsOf(words.material_unit), hint: "With an amount, cast runs and applications draw it down." },
+    { sort: "decimal", name: "amount", label: "What the lot held when it was entered", least: 0, most: 1_000_000, when: isCounted },
+    { sort: "decimal", name: "low_below", label: "Running low below", least: 0, most: 1_000_000, when: isCounted },
+    { sort: "decimal", name: "amount_per_application", label: "One application takes", above: 0, most: 100_000, when: (draft) => isCounted(draft) && ["adhesive", "edge_solvent", "remover", "paint", "sealer"].includes(String(draft.use)) },
     { sort: "part", name: "contains", label: "Contains", part: WordList, empty: () => [], hint: "What an allergy list may name: latex, colophony, acrylates, fragrance, nuts." },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
