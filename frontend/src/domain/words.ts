@@ -30,6 +30,7 @@ export const words = {
     profile_left: "Profile left", profile_right: "Profile right", close_up: "Close-up",
   },
   photo_moment: { before: "Before", applied: "Applied", on_set: "On set", after: "After", removed: "Removed" },
+  photo_fault: { blurred: "Blurred", too_dark: "Too dark", too_bright: "Too bright" },
   verdict: { matches: "Matches", does_not_match: "Does not match" },
   colour: { not_visible: "Not visible", close: "Close", visible: "Visible side by side", wrong: "Wrong" },
   card: { none: "No card", grey: "Grey card", patches_24: "Card of 24 patches" },
