@@ -21,6 +21,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/calendar": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The secret address of the calendar, and a new one in its place. */
+        get: operations["calendar_address"];
+        put?: never;
+        /** @description The secret address of the calendar, and a new one in its place. */
+        post: operations["renew_calendar_address"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/changes": {
         parameters: {
             query?: never;
@@ -191,6 +209,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/deliveries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What was tried and could not be delivered yet, or was given up. */
+        get: operations["deliveries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/deliveries/{delivery}/retry": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Trying one of them again, now. */
+        post: operations["retry_delivery"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/destinations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The addresses that are told of every order. */
+        get: operations["destinations"];
+        put?: never;
+        /** @description The addresses that are told of every order. */
+        post: operations["add_destination"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/destinations/{destination}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** @description One of them, to be told no more. */
+        delete: operations["remove_destination"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/entries": {
         parameters: {
             query?: never;
@@ -260,6 +347,25 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/push": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A phone that is told of orders by push: its owner's own affair. */
+        get: operations["push"];
+        put?: never;
+        /** @description A phone that is told of orders by push: its owner's own affair. */
+        post: operations["subscribe_to_push"];
+        /** @description A phone that is told of orders by push: its owner's own affair. */
+        delete: operations["end_push"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/unsent": {
         parameters: {
             query?: never;
@@ -291,6 +397,23 @@ export interface paths {
         post: operations["sign_in"];
         /** @description Who is signed in, and on which productions. */
         delete: operations["sign_out"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/calendar/{secret}.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The calendar itself. Whoever has the address may read it: a calendar program cannot sign in. */
+        get: operations["calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -716,6 +839,20 @@ export interface components {
              * @default null
              */
             ended_at?: string | null;
+        };
+        /**
+         * CalendarAnswer
+         * @description ``path`` is to be put behind the app's own address.
+         */
+        CalendarAnswer: {
+            /**
+             * Answer
+             * @default calendar
+             * @constant
+             */
+            answer?: "calendar";
+            /** Path */
+            path: string;
         };
         /**
          * Call
@@ -1477,6 +1614,70 @@ export interface components {
             /** Applications */
             applications: components["schemas"]["PlannedApplicationShape"][];
         };
+        /** DeliveriesAnswer */
+        DeliveriesAnswer: {
+            /**
+             * Answer
+             * @default deliveries
+             * @constant
+             */
+            answer?: "deliveries";
+            /** Deliveries */
+            deliveries: components["schemas"]["DeliveryShape"][];
+        };
+        /** DeliveryAnswer */
+        DeliveryAnswer: {
+            /**
+             * Answer
+             * @default delivery
+             * @constant
+             */
+            answer?: "delivery";
+            delivery: components["schemas"]["DeliveryShape"];
+        };
+        /**
+         * DeliveryShape
+         * @description A message that was tried and has not been delivered. ``words`` say what it is about, ``last_error``
+         *     what is wrong.
+         */
+        DeliveryShape: {
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Order
+             * Format: uuid
+             */
+            order: string;
+            /**
+             * Appliance
+             * Format: uuid
+             */
+            appliance: string;
+            /** Words */
+            words: string;
+            /** Sort */
+            sort: components["schemas"]["Sort05cEnum"];
+            /** Address */
+            address: string;
+            /** State */
+            state: components["schemas"]["DeliveryShapeStateEnum"];
+            /** Attempts */
+            attempts: number;
+            /**
+             * Written At
+             * Format: date-time
+             */
+            written_at: string;
+            /** Next At */
+            next_at: string | null;
+            /** Last Error */
+            last_error: string;
+        };
+        /** @enum {string} */
+        DeliveryShapeStateEnum: "waiting" | "given_up";
         /**
          * Derived
          * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state; colours.
@@ -1509,8 +1710,54 @@ export interface components {
              * @default null
              */
             applications?: string[] | null;
+            /**
+             * Left
+             * @default null
+             */
+            left?: number | null;
             /** @default null */
             colour?: components["schemas"]["ColourShape"] | null;
+        };
+        /**
+         * DestinationShape
+         * @description ``waiting`` and ``given_up`` are numbers of messages; ``whose`` is the crew member with the phone.
+         */
+        DestinationShape: {
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /** Sort */
+            sort: components["schemas"]["Sort05cEnum"];
+            /** Address */
+            address: string;
+            /** Secret */
+            secret: string | null;
+            /** Whose */
+            whose: string | null;
+            /** Waiting */
+            waiting: number;
+            /** Given Up */
+            given_up: number;
+            /** Delivered At */
+            delivered_at: string | null;
+        };
+        /**
+         * DestinationsAnswer
+         * @description ``mail_is_set_up`` says whether the operator has named a mail server.
+         */
+        DestinationsAnswer: {
+            /**
+             * Answer
+             * @default destinations
+             * @constant
+             */
+            answer?: "destinations";
+            /** Mail Is Set Up */
+            mail_is_set_up: boolean;
+            /** Destinations */
+            destinations: components["schemas"]["DestinationShape"][];
         };
         /**
          * EdgeSolvent
@@ -2072,6 +2319,23 @@ export interface components {
             password: string;
             role: components["schemas"]["Role"];
         };
+        /**
+         * NewDestination
+         * @description A mail address or a webhook. ``secret`` is for a webhook that has one already.
+         */
+        NewDestination: {
+            /** Sort */
+            sort: components["schemas"]["NewDestinationSortEnum"];
+            /** Address */
+            address: string;
+            /**
+             * Secret
+             * @default null
+             */
+            secret?: string | null;
+        };
+        /** @enum {string} */
+        NewDestinationSortEnum: "email" | "webhook";
         /** NewProduction */
         NewProduction: {
             /**
@@ -2661,7 +2925,7 @@ export interface components {
             words: string;
         };
         /** @enum {string} */
-        PlaceEnum: "on_set" | "in_transit" | "shop" | "run" | "set_aside";
+        PlaceEnum: "on_set" | "in_transit" | "shop" | "run" | "order" | "set_aside";
         /**
          * PlannedApplicationShape
          * @description ``why`` it is a new application: first of the day, look change, taken off between, or wear limit.
@@ -2968,6 +3232,43 @@ export interface components {
              * Format: uuid
              */
             crew: string;
+        };
+        /**
+         * PushAnswer
+         * @description ``public_key`` is what a phone subscribes with; ``endpoints`` are the member's own that are told.
+         */
+        PushAnswer: {
+            /**
+             * Answer
+             * @default push
+             * @constant
+             */
+            answer?: "push";
+            /** Public Key */
+            public_key: string;
+            /** Endpoints */
+            endpoints: string[];
+        };
+        /** PushKeys */
+        PushKeys: {
+            /** P256Dh */
+            p256dh: string;
+            /** Auth */
+            auth: string;
+        };
+        /**
+         * PushSubscription
+         * @description As the browser gives it.
+         */
+        PushSubscription: {
+            /** Endpoint */
+            endpoint: string;
+            /**
+             * Expirationtime
+             * @default null
+             */
+            expirationTime?: number | null;
+            keys: components["schemas"]["PushKeys"];
         };
         /**
          * RaisedBy
@@ -3325,6 +3626,8 @@ export interface components {
             /** Password */
             password: string;
         };
+        /** @enum {string} */
+        Sort05cEnum: "email" | "webhook" | "push";
         /**
          * Spot
          * @description A round piece of a picture.
@@ -3340,7 +3643,7 @@ export interface components {
         /**
          * SupplyLineShape
          * @description ``on`` is the date from which copies count; null for those on set, and for those that nobody has said
-         *     a date for.
+         *     a date for. ``order``: what is still to come of an order that stands.
          */
         SupplyLineShape: {
             /** Place */
@@ -3357,6 +3660,8 @@ export interface components {
             scene: string | null;
             /** Cast Run */
             cast_run: string | null;
+            /** Order */
+            order: string | null;
         };
         /** TargetShape */
         TargetShape: {
@@ -3638,6 +3943,64 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ProductionShape"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    calendar_address: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    renew_calendar_address: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarAnswer"];
                 };
             };
             "4XX": {
@@ -3974,6 +4337,157 @@ export interface operations {
             };
         };
     };
+    deliveries: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeliveriesAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    retry_delivery: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                delivery: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeliveryAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    destinations: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DestinationsAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    add_destination: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewDestination"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DestinationsAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    remove_destination: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                destination: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DestinationsAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
     send_entries: {
         parameters: {
             query?: never;
@@ -4134,6 +4648,97 @@ export interface operations {
             };
         };
     };
+    push: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    subscribe_to_push: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PushSubscription"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    end_push: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
     hand_in_unsent: {
         parameters: {
             query?: never;
@@ -4232,6 +4837,42 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SessionShape"];
+                };
+            };
+        };
+    };
+    calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                secret: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description No response body */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
                 };
             };
         };
