@@ -101,7 +101,9 @@ REFERENCES = {
     "shoot_day": ["unit", "scenes", "calls"],
     "appliance": ["performer"],
     "mould": ["appliances"],
-    "cast_run": ["mould", "appliance"],
+    "cast_run": ["mould", "appliance", "order"],
+    "order": ["appliance", "mould"],
+    "parcel": ["order", "copies"],
     "recipe": ["look", "previous", "steps"],
 }
 
@@ -109,6 +111,9 @@ REFERENCES = {
 def _pointing_at(show: Show, field: str, kind: str) -> Any:
     """What a field holds when it points at something of this production."""
     recipe = next(iter(show.head.records("recipe")), {"id": new_id()})
+    order = next(iter(show.head.records("order")), {"id": new_id()})
+    if (field, kind) == ("copies", "parcel"):
+        return {show.copies[1]: {}}
     return {
         "performer": show.performer,
         "look": show.look,
@@ -117,6 +122,7 @@ def _pointing_at(show: Show, field: str, kind: str) -> Any:
         "sealer": show.paint,
         "remover": show.paint,
         "recipe": recipe["id"],
+        "order": order["id"],
         "previous": recipe["id"],
         "copies": {new_id(): {"copy_used": show.copies[1]}},
         "adhesives": {new_id(): {"zone": "all", "material": show.adhesive}},
@@ -138,6 +144,8 @@ def _pointing_at(show: Show, field: str, kind: str) -> Any:
 def test_nothing_of_theirs_is_pointed_at_from_here(show: Show, theirs: Show, kind: str) -> None:
     theirs.head.make("recipe", theirs.recipe())
     show.head.make("recipe", show.recipe(version=9))
+    for each in (theirs, show):
+        each.head.make("order", new_document(each, "order"))
     document = new_document(show, kind)
     for field in REFERENCES[kind]:
         before = table_counts()

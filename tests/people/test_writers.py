@@ -28,8 +28,10 @@ WRITERS: dict[str, set[str]] = {
     "appliance": {SHOP, HEAD},
     "mould": {SHOP, HEAD},
     "cast_run": {SHOP, HEAD},
+    "order": {SHOP, HEAD},
+    "parcel": {ARTIST, SHOP, HEAD},
 }
-MADE_ON_SERVER = {"production", "crew", "conflict", "order"}
+MADE_ON_SERVER = {"production", "crew", "conflict"}
 
 
 def new_document(show: Show, kind: str) -> Json:
@@ -63,6 +65,14 @@ def new_document(show: Show, kind: str) -> Json:
             "due_on": "2026-11-20",
             "copies_planned": 1,
         },
+        "order": {
+            "appliance": show.appliance,
+            "raised_by": "hand",
+            "copies": 2,
+            "needed_on": "2026-12-04",
+            "why": "For the poster",
+        },
+        "parcel": {"copies": {show.copies[0]: {}}, "packed_on": "2026-11-25"},
     }
     return documents[kind]
 

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from continuity.cover.facts import today_of
 from continuity.schedule.models import Production
-from tests.builders import Phone, Show, make_show, new_id
+from tests.builders import HAPPENED_AT, Phone, Show, make_show, new_id
 
 Json = dict[str, Any]
 
@@ -84,6 +84,35 @@ class Season:
 
     def orders(self, phone: Phone | None = None) -> list[Json]:
         return (phone or self.show.shop).records("order")
+
+    def order(self) -> Json:
+        """The one order there is."""
+        (found,) = self.orders()
+        return found
+
+    def write(self, order: Json, patch: Json, role: str = "shop", **more: Any) -> Json:
+        """A phone of that role writes of an order as it has last seen it; the result."""
+        phone = self.show.phone(role)
+        entry = phone.entry("order", patch, order["id"], order["revision"], seen=order["seq"], **more)
+        return phone.send(entry)[0]
+
+    def by_hand(self, role: str = "department_head", **more: Any) -> Json:
+        """The entry of an order that a person raises."""
+        document = {
+            "appliance": self.show.appliance,
+            "raised_by": "hand",
+            "grade": "mid",
+            "copies": 4,
+            "needed_on": self.date(20),
+            "why": "For the poster",
+            **more,
+        }
+        return self.show.phone(role).entry("order", document)
+
+
+def question(**more: Any) -> Json:
+    """What may be asked of the shop."""
+    return {"copies": 5, "needed_on": "2026-12-14", "why": "A day more", "asked_at": HAPPENED_AT, **more}
 
 
 def make_season() -> Season:

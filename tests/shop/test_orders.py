@@ -14,7 +14,7 @@ from continuity.cover.watch import look_once
 from continuity.schedule.models import Production
 from continuity.sync.models import Entry
 from tests.builders import ROLES, assert_feed_is_whole
-from tests.shop.season import Season, make_season
+from tests.shop.season import Season, make_season, question
 
 Json = dict[str, Any]
 
@@ -50,6 +50,9 @@ def test_an_order_appears_by_itself_after_an_application(season: Season) -> None
     assert order["copies"] >= 1
     assert order["pours"] >= order["copies"]
     assert season.date(0) <= order["latest_start"] <= season.date(9)
+    assert (order["raised_by"], order["grade"]) == ("cover", "hero")
+    day = season.today + datetime.timedelta(days=10)
+    assert order["why"].startswith(f"Covers 1 planned application up to {day.day} {day:%B %Y} at 98 %; ")
     assert "1 spare for 1 copy needed" in order["why"]
     assert "0 good, 2 spoiled and 0 lost on set" in order["why"]
     cover = season.cover()
@@ -139,7 +142,7 @@ def test_an_older_state_is_not_put_over_a_newer_one(season: Season) -> None:
     assert _one(season)["document"]["state"] == "asked_for"
 
 
-def test_what_is_taken_on_is_left_alone_until_it_is_made(season: Season) -> None:
+def test_what_is_taken_on_is_left_alone_until_it_is_sent(season: Season) -> None:
     season.shoot(10, 11, 12)
     look_once()
     order = _one(season)
@@ -147,18 +150,20 @@ def test_what_is_taken_on_is_left_alone_until_it_is_made(season: Season) -> None
     season.shoot(13, 14)
     look_once()
     standing = _one(season)
-    assert standing["document"] == {
+    document = standing["document"]
+    assert {name: value for name, value in document.items() if name != "question"} == {
         **order["document"], "state": "taken_on", "note": "Pouring on Monday",
     }  # fmt: skip
+    assert document["question"]["copies"] > document["copies"]
     season.add_copies(8)
     look_once()
     assert _one(season)["document"]["state"] == "taken_on"
-    assert _state(season, standing, "made")["result"] == "stored"
+    assert _state(season, _one(season), "sent")["result"] == "stored"
     look_once()
-    assert _one(season)["document"]["state"] == "made"
+    assert _one(season)["document"]["state"] == "sent"
     season.shoot(*range(15, 30))
     look_once()
-    assert sorted(order["document"]["state"] for order in season.orders()) == ["asked_for", "made"]
+    assert sorted(order["document"]["state"] for order in season.orders()) == ["asked_for", "sent"]
 
 
 def test_a_note_survives_a_change_of_the_order(season: Season) -> None:
@@ -199,14 +204,17 @@ def test_taken_on_offline_when_it_had_been_called_off(season: Season) -> None:
 
 
 def test_a_second_open_order_is_refused(season: Season) -> None:
+    """The first was sent, and not all of it after all; by then there is another."""
     season.shoot(10, 11, 12)
     look_once()
     first = _one(season)
-    _state(season, first, "called_off")
+    _state(season, first, "taken_on")
+    _state(season, _one(season), "sent")
+    season.shoot(*range(13, 30))
     look_once()
-    assert sorted(order["document"]["state"] for order in season.orders()) == ["asked_for", "called_off"]
+    assert sorted(order["document"]["state"] for order in season.orders()) == ["asked_for", "sent"]
     (first,) = [order for order in season.orders() if order["id"] == first["id"]]
-    result = _state(season, first, "taken_on")
+    result = _state(season, first, "casting")
     assert (result["result"], result["code"], result["field"]) == ("refused", "collided", "state")
 
 
@@ -220,7 +228,8 @@ def test_who_takes_an_order_on(season: Season, role: str) -> None:
         assert result["result"] == "stored"
         assert _one(season)["document"]["state"] == "taken_on"
     else:
-        assert (result["result"], result["code"]) == ("refused", "not_allowed")
+        code = "not_your_step" if role == "set_artist" else "not_allowed"
+        assert (result["result"], result["code"]) == ("refused", code)
         assert _one(season) == order
 
 
@@ -229,9 +238,13 @@ def test_nobody_writes_what_is_worked_out(season: Season, role: str) -> None:
     season.shoot(10, 11, 12)
     look_once()
     order, phone = _one(season), season.show.phone(role)
-    for patch in ({"copies": 1}, {"latest_start": None}, {"appliance": season.show.appliance}):
+    for patch in (
+        {"copies": 77}, {"latest_start": None}, {"possible": False}, {"raised_by": "hand"},
+        {"why": "Because"}, {"question": question(copies=3)}, {"answer": "agreed"},
+    ):  # fmt: skip
         result = phone.send(phone.entry("order", patch, order["id"], order["revision"]))[0]
-        assert (result["result"], result["code"]) == ("refused", "not_allowed")
+        code = "question_changed" if "answer" in patch else "not_allowed"
+        assert (result["result"], result["code"]) == ("refused", code), patch
     for entry in (
         phone.entry("order", {**order["document"]}),
         phone.entry("order", {}, order["id"], order["revision"], withdrawn="Away with it"),
