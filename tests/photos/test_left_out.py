@@ -1,0 +1,98 @@
+"""Place, device, serial number, maker's note and thumbnail: in the file that came, in none that is served."""
+
+from __future__ import annotations
+
+import io
+import struct
+
+import exifread
+import pytest
+from PIL import Image
+
+from continuity.photos.pictures import make_full, make_renditions
+from tests.builders import Show, photo, photos, sha256_of
+from tests.photos.pictures import FORMATS, MARKS, drawing, with_everything
+from tests.photos.worker import prepare_photos
+
+# What exifread calls them.
+TOLD = {
+    "Image Make",
+    "GPS GPSLatitude",
+    "EXIF MakerNote",
+    "EXIF BodySerialNumber",
+    "EXIF LensSerialNumber",
+    "JPEGThumbnail",
+}
+JPEG_START = b"\xff\xd8\xff"
+
+
+def _tags(raw: bytes) -> dict[str, object]:
+    return dict(exifread.process_file(io.BytesIO(raw)))
+
+
+def _chunks(webp: bytes) -> list[bytes]:
+    """The names of a WebP's chunks (RIFF container: a name, a length, and the content at even lengths)."""
+    found, at = [], 12
+    while at + 8 <= len(webp):
+        found.append(webp[at : at + 4])
+        (length,) = struct.unpack_from("<I", webp, at + 4)
+        at += 8 + length + length % 2
+    return found
+
+
+def _segments(jpeg: bytes) -> list[int]:
+    """The markers of a JPEG up to the coded picture (ITU-T T.81, annex B)."""
+    found, at = [], 2
+    while jpeg[at + 1] != 0xDA:
+        found.append(jpeg[at + 1])
+        at += 2 + int.from_bytes(jpeg[at + 2 : at + 4])
+    return found
+
+
+@pytest.mark.parametrize("media_type", FORMATS)
+def test_it_was_all_in_there(media_type: str) -> None:
+    """Otherwise the tests below would say nothing."""
+    raw = with_everything(drawing(), media_type, 6)
+    assert [mark for mark in MARKS if mark not in raw] == []
+    if media_type in {"image/jpeg", "image/png"}:
+        # The other two it does not find in the files that Pillow and libheif write.
+        assert set(_tags(raw)) >= TOLD
+
+
+@pytest.mark.parametrize("orientation", [1, 6])
+@pytest.mark.parametrize("media_type", FORMATS)
+def test_no_file_that_is_served_tells_of_it(show: Show, media_type: str, orientation: int) -> None:
+    raw = with_everything(drawing(640, 480), media_type, orientation)
+    show.set_artist.send_ok(show.application(show.copies[0], photos=photos(photo(raw, media_type))))
+    show.set_artist.send_file(raw)
+    prepare_photos()
+    for rendition in ("small", "large", "full"):
+        response = show.continuity.account.client.get(
+            show.continuity.path(f"photos/{sha256_of(raw)}/{rendition}")
+        )
+        served = b"".join(response.streaming_content)  # type: ignore[attr-defined]
+        assert _tags(served) == {}, rendition
+        for mark in (*MARKS, b"Exif", b"EXIF", b"eXIf", b"xmp", b"XMP ", b"ICC_PROFILE", b"acsp"):
+            assert mark not in served, (rendition, mark)
+        assert served.count(JPEG_START) == (1 if served.startswith(JPEG_START) else 0)
+        picture = Image.open(io.BytesIO(served))
+        assert dict(picture.getexif()) == {}
+        if picture.format == "WEBP":
+            assert _chunks(served) in ([b"VP8 "], [b"VP8L"])
+        if picture.format == "JPEG":
+            # The picture's own tables and size, and the JFIF heading: nothing with words in it.
+            assert set(_segments(served)) <= {0xE0, 0xDB, 0xC0, 0xC4}
+
+
+def test_a_profile_that_names_its_device_goes_too() -> None:
+    """Profiles carry a description; this one's is exchanged for a mark of the same length."""
+    from continuity.photos.colour_profiles import display_p3
+
+    profile = display_p3().replace("sRGB".encode("utf-16-be"), "PhNe".encode("utf-16-be"))
+    assert profile != display_p3()
+    raw = io.BytesIO()
+    drawing().save(raw, "JPEG", icc_profile=profile)
+    made = make_renditions(raw.getvalue(), "image/jpeg")
+    for served in (made.small, made.large, make_full(raw.getvalue(), "image/jpeg")):
+        assert "PhNe".encode("utf-16-be") not in served
+        assert "icc_profile" not in Image.open(io.BytesIO(served)).info
