@@ -8,7 +8,7 @@ CONTINUITY_TRUSTED_ORIGINS  origins such as https://trailer.example, separated b
 CONTINUITY_BEHIND_TLS     1 when a proxy in front ends TLS and sets X-Forwarded-Proto: secure cookies
 CONTINUITY_SERVES_TLS     1 when the server itself serves HTTPS, as `up --lan` does: secure cookies
 CONTINUITY_ADDRESS        where people open the app, such as https://trailer.example, for links in messages
-                          (default: the first of the trusted origins; `up` knows its own)
+                          (default: the first of the trusted origins; `up --lan` knows its own)
 CONTINUITY_MAIL_HOST      the mail server that takes orders for the shop; without it no mail is sent
 CONTINUITY_MAIL_PORT      its port (default: 587 with starttls, 465 with implicit, 25 with none)
 CONTINUITY_MAIL_TLS       starttls (the default), implicit or none
@@ -17,6 +17,8 @@ CONTINUITY_MAIL_PASSWORD  and with what
 CONTINUITY_MAIL_SENDER    the address mail comes from
 CONTINUITY_WEBHOOKS_TO_PRIVATE_NETWORKS  1 when webhooks and push messages may go to addresses inside the
                           private network, and in plain HTTP (default: refused)
+CONTINUITY_S3_BUCKET      the bucket photos are kept in, and CONTINUITY_S3_ENDPOINT and CONTINUITY_S3_REGION:
+                          see continuity/photos/storage_settings.py (default: the data directory)
 CONTINUITY_DEBUG          1 for development
 """
 
@@ -32,6 +34,8 @@ from django.core.exceptions import ImproperlyConfigured, ValidationError
 from django.core.validators import validate_email
 
 from continuity.deliveries.mail import MAIL_PORTS, MailServer
+from continuity.photos.storage_settings import NAMES as BUCKET_SETTINGS
+from continuity.photos.storage_settings import photo_storage
 from continuity.whole_files import write_once
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -52,6 +56,7 @@ KNOWN = {
     "CONTINUITY_WEBHOOKS_TO_PRIVATE_NETWORKS",
     "CONTINUITY_DEBUG",
     "CONTINUITY_CHROMIUM",
+    *BUCKET_SETTINGS,
 }
 
 
@@ -258,7 +263,7 @@ WHITENOISE_IMMUTABLE_FILE_TEST = r"/assets/.+-[0-9A-Za-z_-]{8}\.\w+$"
 MEDIA_ROOT = DATA_DIR / "media"
 # Photos are served by a view that asks who is looking, never from an open address.
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": photo_storage(os.environ),
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 6_000_000

@@ -48,6 +48,8 @@ def main() -> None:
     os.environ.setdefault("CONTINUITY_ALLOWED_HOSTS", ",".join(allowed_hosts(*served)))
     if options.address:
         os.environ["CONTINUITY_SERVES_TLS"] = "1"
+        here = addresses.url("https", options.address[0], options.port)
+        os.environ.setdefault("CONTINUITY_ADDRESS", here)
 
     import django
     from django.conf import settings
