@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import TypeVar, overload
 
 from continuity.cover.calculation import chance_of_being_short, supply_by_day
 from continuity.cover.consumption import posterior, quantile_of_copies_used
@@ -34,6 +34,10 @@ _ENOUGH = 1 - 1e-9
 AnyPlan = TypeVar("AnyPlan", Plan, GradedPlan)
 
 
+@overload
+def part_that_can_be_served(plan: Plan, shop: Shop, grade: Grade = ...) -> Plan: ...
+@overload
+def part_that_can_be_served(plan: GradedPlan, shop: Shop, grade: Grade = ...) -> GradedPlan: ...
 def part_that_can_be_served(
     plan: Plan | GradedPlan, shop: Shop, grade: Grade = Grade.HERO
 ) -> Plan | GradedPlan:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from continuity.cover.assemble import mould_of, plans_of
+from continuity.cover.assemble import plans_of
 from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.covers import ApplianceCover, covers_of
@@ -19,6 +19,7 @@ from continuity.cover.grades import GradedCover, GradedPlan
 from continuity.cover.plan import Plan
 from continuity.cover.pooling import Pooling
 from continuity.cover.production_facts import Logged, Place, ProductionFacts
+from continuity.cover.promised import mould_of
 from continuity.stock.grade import Grade
 from tests.cover.known_facts import (
     SETTINGS,
@@ -323,6 +324,23 @@ def test_short_tomorrow_for_certain_and_the_days_after() -> None:
     after = only(facts(days[1:], logs={"brow": UsageLog(20, 1)}))
     assert after.reorder is not None
     assert after.reorder.copies == found.reorder.copies
+
+
+def test_short_tomorrow_for_certain_and_the_days_after_in_several_grades() -> None:
+    """Nobody can serve tomorrow's hero look; the order is for the looks after it."""
+    days = [shoot_day(1, CUT), shoot_day(20, CROWD), shoot_day(21, CUT)]
+    known: dict[str, Any] = {"logs": {"brow": UsageLog(20, 1)}, **TWO_LOOKS}
+    background = lot(1, grade=Grade.BACKGROUND)
+    found = only(facts(days, [background], **known))
+    assert isinstance(found.plan.plan, GradedPlan)
+    assert found.reorder is not None
+    assert (found.cover.p_covered, found.reorder.possible, found.reorder.best_p_covered) == (0, False, 0)
+    assert found.reorder.still_short == date(1)
+    after = only(facts(days[1:], [background], **known))
+    assert after.reorder is not None
+    assert found.reorder.copies == after.reorder.copies > 0
+    helped = lot(found.reorder.copies, place=Place.SHOP, expected_on=date(15))
+    assert p_covered(days[1:], [background, helped], **known) >= 0.98
 
 
 # -- a crowd -----------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.fixes import Remedy, work_out_fixes
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
 from continuity.cover.plan import InvalidPlan
-from continuity.cover.reorder import plan_shared_mould, work_out_reorder
+from continuity.cover.reorder import Near, plan_shared_mould, work_out_reorder
 from continuity.cover.shop import Making, Mould, Shop
 from continuity.stock.grade import Grade
 
@@ -314,3 +314,83 @@ def test_an_order_for_several_grades_lifts_their_cover_together_and_one_copy_few
     assert p_covered(found.copies, found.latest_start + datetime.timedelta(days=1)) < 0.95
     # Background copies alone do not serve the hero looks.
     assert not work_out_reorder(plan, shop, Grade.BACKGROUND).possible
+
+
+def test_what_would_help_looks_of_several_grades_is_worked_out() -> None:
+    # Tomorrow two hero copies are wanted and one can be there; the mould makes one more every day.
+    wanted = {Grade.HERO: 2, Grade.BACKGROUND: 1}
+    days = tuple(GradedDay(on(day), wanted) for day in (1, 30, 31))
+    supply = (GradedCopies(Grade.BACKGROUND, 2),)
+    plan = GradedPlan(0.9, Beta(9, 1), UsageLog(20, 1), supply, days)
+    shop = Shop(Mould(1, 1, prior=SURE), MONDAY, transport_days=1)
+    without = work_out_reorder(plan, shop)
+    assert not without.possible
+    assert without.still_short == on(1)
+    fixes = {fix.remedy: fix for fix in work_out_fixes(plan, shop)}
+    assert set(fixes) == set(Remedy)
+    assert next(iter(fixes)) is max(fixes.values(), key=lambda fix: (fix.enough, fix.p_covered)).remedy
+    # Each says what comes of the changed plan, worked out from the beginning.
+    two = replace(shop, mould=replace(shop.mould, moulds=2))
+    assert fixes[Remedy.ONE_MORE_MOULD].reorder == work_out_reorder(plan, two)
+    moved = fixes[Remedy.MOVE_A_DAY]
+    assert moved.moved == on(1)
+    assert moved.to is not None
+    later = replace(plan, days=(replace(plan.days[0], date=moved.to), *plan.days[1:]))
+    assert moved.reorder == work_out_reorder(later, shop)
+    lower = fixes[Remedy.LOWER_GRADE]
+    assert lower.copies == 2
+    asking_less = tuple(GradedDay(day.date, {Grade.BACKGROUND: 3}) for day in plan.days)
+    accepted = work_out_reorder(replace(plan, days=asking_less), shop)
+    assert lower.p_covered == pytest.approx(accepted.best_p_covered)
+    assert lower.reorder.copies == accepted.copies
+    assert all(fix.p_covered > without.best_p_covered for fix in fixes.values())
+    assert work_out_fixes(plan, Shop(BIG, MONDAY)) == ()
+
+
+graded_needs = st.dictionaries(
+    st.integers(1, 9),
+    st.dictionaries(st.sampled_from(list(Grade)), st.integers(1, 2), min_size=1),
+    min_size=1,
+    max_size=3,
+)
+graded_supply = st.lists(
+    st.builds(GradedCopies, st.sampled_from(list(Grade)), st.integers(1, 3), st.none()), max_size=3
+)
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(graded_needs, graded_supply, shops)
+def test_an_order_for_several_grades_is_the_smallest_and_starts_as_late_as_can_be(
+    needed: dict[int, dict[Grade, int]], supply: list[GradedCopies], shop: Shop
+) -> None:
+    days = tuple(GradedDay(on(day), needed[day]) for day in sorted(needed))
+    plan = GradedPlan(0.9, Beta(9, 1), UsageLog(3, 0), tuple(supply), days)
+    found = work_out_reorder(plan, shop)
+    making = Making(shop, days[-1].date, 60)
+
+    def p_covered(copies: int, start: int = 0) -> float:
+        made = tuple(
+            GradedCopies(Grade.HERO, each.copies, each.date) for each in making.arrivals(copies, start)
+        )
+        return work_out_graded_cover(replace(plan, supply=(*plan.supply, *made))).p_covered
+
+    assert found.possible == (found.p_covered >= 0.9 - 1e-9)
+    assert found.best_p_covered == pytest.approx(p_covered(making.most), abs=1e-7)
+    if found.possible and found.copies:
+        assert p_covered(found.copies) >= 0.9 - 1e-9 > p_covered(found.copies - 1)
+        assert found.latest_start is not None
+        start = making.days.index(found.latest_start)
+        assert p_covered(found.copies, start) >= 0.9 - 1e-9
+        if start + 1 < len(making.days):
+            assert p_covered(found.copies, start + 1) < 0.9
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(needs, st.integers(0, 4), shops, st.integers(0, 12), st.integers(0, 9))
+def test_where_a_search_begins_changes_no_answer(
+    needed: dict[int, int], on_set: int, shop: Shop, copies: int, start: int
+) -> None:
+    plan = plan_of(needed, on_set)
+    found = work_out_reorder(plan, shop)
+    assert work_out_reorder(plan, shop, near=Near(copies)) == found
+    assert work_out_reorder(plan, shop, near=Near(copies, on(start))) == found

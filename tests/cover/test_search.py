@@ -123,3 +123,25 @@ def test_the_part_can_be_brought_to_the_target(on_set: int) -> None:
     part = part_that_can_be_served(_plan((1, 2), (2, 2), (4, 3), (30, 2), on_set=on_set), SHOP)
     helped = replace(part, arrivals=tuple(Arrival(date(day), 1) for day in range(1, 30)))
     assert work_out_cover(helped).p_covered >= 0.9
+
+
+def test_of_several_grades_the_look_that_cannot_be_served_is_left_out() -> None:
+    """On the first day there is one copy of background grade, of which one may be spoiled: none of the looks
+    that ask for hero can be served, and of the two that ask for background one."""
+    days = (
+        GradedDay(date(1), {Grade.HERO: 1, Grade.BACKGROUND: 2}),
+        GradedDay(date(30), {Grade.HERO: 1, Grade.BACKGROUND: 1}),
+    )
+    supply = (GradedCopies(Grade.BACKGROUND, 1),)
+    plan = GradedPlan(0.9, Beta(9, 1), UsageLog(20, 1), supply, days)
+    part = part_that_can_be_served(plan, replace(SHOP, transport_days=2))
+    assert isinstance(part, GradedPlan)
+    assert part.days[0].copies_needed == {Grade.HERO: 0, Grade.BACKGROUND: 1}
+    assert part.days[1] == days[1]
+    # With hero copies enough for all but one of that day, one background look is left out.
+    enough = replace(plan, supply=(GradedCopies(Grade.HERO, 3), GradedCopies(Grade.BACKGROUND, 0)))
+    part = part_that_can_be_served(enough, replace(SHOP, transport_days=2))
+    assert isinstance(part, GradedPlan)
+    assert part.days[0].copies_needed == {Grade.HERO: 1, Grade.BACKGROUND: 1}
+    served = replace(plan, supply=(GradedCopies(Grade.HERO, 30),))
+    assert part_that_can_be_served(served, SHOP) == served
