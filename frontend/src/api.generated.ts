@@ -330,6 +330,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/orders/{order}/ticket": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The cast ticket of an order as everything stands now. */
+        get: operations["ticket"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/orders/{order}/ticket.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The same on one page, for the bench. */
+        get: operations["ticket_page"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/photos/{sha256}/{rendition}": {
         parameters: {
             query?: never;
@@ -377,6 +411,23 @@ export interface paths {
         put?: never;
         /** @description A file of what a phone could not send, handed in by another way. */
         post: operations["hand_in_unsent"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/vapour": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What so much solvent does to the air of a room: a screening figure, not a measurement. */
+        get: operations["vapour"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -827,6 +878,12 @@ export interface components {
          * @enum {string}
          */
         Arrived: "arrived" | "missing" | "damaged";
+        /**
+         * Averaged
+         * @description Over what a limit is taken: a shift, a quarter of an hour, or any moment.
+         * @enum {string}
+         */
+        Averaged: "shift" | "quarter_hour" | "moment";
         /** Break */
         Break: {
             /**
@@ -1099,6 +1156,20 @@ export interface components {
              * @default null
              */
             performer?: string | null;
+        };
+        /**
+         * CoatsShape
+         * @description Millilitres for so many ``coats``.
+         */
+        CoatsShape: {
+            /** Coats */
+            coats: number;
+            /** Cap Plastic */
+            cap_plastic: string;
+            /** Thinner */
+            thinner: string;
+            /** Total */
+            total: string;
         };
         /**
          * CollidingField
@@ -1599,6 +1670,15 @@ export interface components {
             /** Text */
             text: string;
         };
+        /** CycleCoatsShape */
+        CycleCoatsShape: {
+            /** Cycle */
+            cycle: number;
+            /** Pours */
+            pours: number;
+            in_mould: components["schemas"]["CoatsShape"];
+            on_back: components["schemas"]["CoatsShape"];
+        };
         /**
          * DayNight
          * @enum {string}
@@ -1680,7 +1760,8 @@ export interface components {
         DeliveryShapeStateEnum: "waiting" | "given_up";
         /**
          * Derived
-         * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state; colours.
+         * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state; what is left
+         *     of a lot; colours.
          */
         Derived: {
             /**
@@ -1710,11 +1791,8 @@ export interface components {
              * @default null
              */
             applications?: string[] | null;
-            /**
-             * Left
-             * @default null
-             */
-            left?: number | null;
+            /** @default null */
+            left?: components["schemas"]["LeftShape"] | null;
             /** @default null */
             colour?: components["schemas"]["ColourShape"] | null;
         };
@@ -1874,6 +1952,20 @@ export interface components {
             words: string;
         };
         /**
+         * GelShape
+         * @description Grams.
+         */
+        GelShape: {
+            /** A */
+            a: string;
+            /** B */
+            b: string;
+            /** Deadener */
+            deadener: string;
+            /** Total */
+            total: string;
+        };
+        /**
          * Grade
          * @enum {string}
          */
@@ -1889,6 +1981,8 @@ export interface components {
          * @enum {string}
          */
         InteriorExterior: "interior" | "exterior" | "both";
+        /** @enum {string} */
+        IntoEnum: "a" | "b" | "deadener";
         /**
          * IntrinsicColour
          * @description So much of a colour for each ``per_grams`` grams of what it is stirred into.
@@ -1908,6 +2002,33 @@ export interface components {
          * @enum {string}
          */
         LabelPage: "a4" | "letter";
+        /**
+         * LeftShape
+         * @description What is left of a lot, in its own unit; below 0 more was written down than there was.
+         */
+        LeftShape: {
+            /** Amount */
+            amount: number;
+        };
+        /**
+         * LimitShape
+         * @description A published limit, what the room has of it averaged alike, and their ratio: 1 is the limit.
+         */
+        LimitShape: {
+            /** Name */
+            name: string;
+            averaged: components["schemas"]["Averaged"];
+            /** Limit Ppm */
+            limit_ppm: number;
+            /** Limit Milligrams */
+            limit_milligrams: number | null;
+            /** Source */
+            source: string;
+            /** Ppm */
+            ppm: number;
+            /** Share */
+            share: number;
+        };
         /** LogLineShape */
         LogLineShape: {
             /**
@@ -2224,6 +2345,26 @@ export interface components {
          * @enum {string}
          */
         MediaType: "image/jpeg" | "image/png" | "image/webp" | "image/heic" | "image/heif";
+        /** MissingShape */
+        MissingShape: {
+            /** Line */
+            line: string;
+            /** Words */
+            words: string;
+        };
+        /**
+         * MixShape
+         * @description One cup, the ``number``-th of its cycle.
+         */
+        MixShape: {
+            /** Cycle */
+            cycle: number;
+            /** Number */
+            number: number;
+            /** Pours */
+            pours: number;
+            gel: components["schemas"]["GelShape"];
+        };
         /** MouldChanged */
         MouldChanged: {
             /** Seq */
@@ -2990,6 +3131,15 @@ export interface components {
             /** Prior */
             prior: number[];
         };
+        /** PotLifeShape */
+        PotLifeShape: {
+            /** Minutes */
+            minutes: number;
+            /** Pours In One Mix */
+            pours_in_one_mix: number;
+            /** Words */
+            words: string;
+        };
         /**
          * Pour
          * @description One mix: what the scale said of each part, in grams; absent until it is weighed.
@@ -3626,6 +3776,11 @@ export interface components {
             /** Password */
             password: string;
         };
+        /**
+         * Solvent
+         * @enum {string}
+         */
+        Solvent: "isopropyl_alcohol" | "acetone" | "ethyl_acetate" | "n_heptane";
         /** @enum {string} */
         Sort05cEnum: "email" | "webhook" | "push";
         /**
@@ -3639,6 +3794,20 @@ export interface components {
             y: number;
             /** Radius */
             radius: number;
+        };
+        /**
+         * StepShape
+         * @description A line to tick off; with ``minutes`` a timer, so many ``times`` over.
+         */
+        StepShape: {
+            /** What */
+            what: string;
+            /** Words */
+            words: string;
+            /** Minutes */
+            minutes: number | null;
+            /** Times */
+            times: number;
         };
         /**
          * SupplyLineShape
@@ -3672,6 +3841,111 @@ export interface components {
             change: "target";
             /** Target */
             target: number;
+        };
+        /**
+         * TicketAnswer
+         * @description The cast ticket of an order. Grams and millilitres are as printed, and add up. What is null is in
+         *     ``missing`` with the reason.
+         */
+        TicketAnswer: {
+            /**
+             * Answer
+             * @default ticket
+             * @constant
+             */
+            answer?: "ticket";
+            /**
+             * Order
+             * Format: uuid
+             */
+            order: string;
+            /**
+             * Appliance
+             * Format: uuid
+             */
+            appliance: string;
+            /** Mould */
+            mould: string | null;
+            /** Performer */
+            performer: string | null;
+            grade: components["schemas"]["Grade"];
+            /** Copies */
+            copies: number;
+            /** Pours */
+            pours: number;
+            /** Cycles */
+            cycles: number[];
+            /**
+             * Needed On
+             * Format: date
+             */
+            needed_on: string;
+            /** Latest Start */
+            latest_start: string | null;
+            /** Scale Resolution Grams */
+            scale_resolution_grams: number;
+            /** Ratio Tolerance Percent */
+            ratio_tolerance_percent: number;
+            /** Celsius */
+            celsius: number;
+            thinner: components["schemas"]["Solvent"] | null;
+            gel: components["schemas"]["TicketGelShape"] | null;
+            /** Colours */
+            colours: components["schemas"]["TicketColourShape"][];
+            encapsulator: components["schemas"]["TicketEncapsulatorShape"] | null;
+            pot_life: components["schemas"]["PotLifeShape"] | null;
+            /** Cure Minutes */
+            cure_minutes: number | null;
+            /** Coat Dry Minutes */
+            coat_dry_minutes: number | null;
+            vapour: components["schemas"]["VapourShape"] | null;
+            /** Steps */
+            steps: components["schemas"]["StepShape"][];
+            /** Cautions */
+            cautions: string[];
+            /** Missing */
+            missing: components["schemas"]["MissingShape"][];
+        };
+        /**
+         * TicketColourShape
+         * @description ``in_all`` goes into all of A, of B or of the deadener; the recipe is ``amount`` to ``per_grams``.
+         */
+        TicketColourShape: {
+            /** Name */
+            name: string;
+            /** Into */
+            into: components["schemas"]["IntoEnum"];
+            /** Unit */
+            unit: components["schemas"]["UnitEnum"];
+            /** In All */
+            in_all: string;
+            /** Amount */
+            amount: string;
+            /** Per Grams */
+            per_grams: string;
+        };
+        /**
+         * TicketEncapsulatorShape
+         * @description Millilitres of all cycles, and of each.
+         */
+        TicketEncapsulatorShape: {
+            /** Cycles */
+            cycles: components["schemas"]["CycleCoatsShape"][];
+            /** Cap Plastic */
+            cap_plastic: string;
+            /** Thinner */
+            thinner: string;
+            /** Total */
+            total: string;
+        };
+        /** TicketGelShape */
+        TicketGelShape: {
+            /** Ratio */
+            ratio: string;
+            of_one: components["schemas"]["GelShape"];
+            /** Mixes */
+            mixes: components["schemas"]["MixShape"][];
+            whole: components["schemas"]["GelShape"];
         };
         /**
          * Timer
@@ -3747,6 +4021,8 @@ export interface components {
             /** Name */
             name: string;
         };
+        /** @enum {string} */
+        UnitEnum: "drops" | "grams" | "pinches";
         /** UnsentAnswer */
         UnsentAnswer: {
             /**
@@ -3777,6 +4053,59 @@ export interface components {
             username: string;
             /** Name */
             name: string;
+        };
+        /** VapourAnswer */
+        VapourAnswer: {
+            solvent: components["schemas"]["Solvent"];
+            /** Millilitres */
+            millilitres: number;
+            /** Minutes */
+            minutes: number;
+            /** Room Cubic Metres */
+            room_cubic_metres: number;
+            /** Air Changes Per Hour */
+            air_changes_per_hour: number;
+            /** Peak Ppm */
+            peak_ppm: number;
+            /** Peak Milligrams */
+            peak_milligrams: number;
+            /** Explosive Share */
+            explosive_share: number;
+            /** Limits */
+            limits: components["schemas"]["LimitShape"][];
+            /** Words */
+            words: string[];
+            /**
+             * Answer
+             * @default vapour
+             * @constant
+             */
+            answer?: "vapour";
+        };
+        /**
+         * VapourShape
+         * @description ``minutes`` is how long it evaporates; ``explosive_share`` is of the lower explosive limit.
+         */
+        VapourShape: {
+            solvent: components["schemas"]["Solvent"];
+            /** Millilitres */
+            millilitres: number;
+            /** Minutes */
+            minutes: number;
+            /** Room Cubic Metres */
+            room_cubic_metres: number;
+            /** Air Changes Per Hour */
+            air_changes_per_hour: number;
+            /** Peak Ppm */
+            peak_ppm: number;
+            /** Peak Milligrams */
+            peak_milligrams: number;
+            /** Explosive Share */
+            explosive_share: number;
+            /** Limits */
+            limits: components["schemas"]["LimitShape"][];
+            /** Words */
+            words: string[];
         };
         /** VerdictChanged */
         VerdictChanged: {
@@ -4617,6 +4946,66 @@ export interface operations {
             };
         };
     };
+    ticket: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                order: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TicketAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    ticket_page: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                order: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
     photo: {
         parameters: {
             query?: never;
@@ -4760,6 +5149,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["UnsentAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    vapour: {
+        parameters: {
+            query: {
+                air_changes_per_hour?: number;
+                millilitres: number;
+                minutes: number;
+                room_cubic_metres?: number;
+                solvent: string;
+            };
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["VapourAnswer"];
                 };
             };
             "4XX": {

@@ -6,9 +6,10 @@ import { api, NoAnswer, ServerError } from "../../sync/api";
 import { session } from "../../sync/session.svelte";
 import type { Id, Moment } from "../../types";
 import { now } from "../../domain/moment";
-import type { TicketAnswer } from "./ticketShape";
+import type { components } from "../../api.generated";
 
-export type Ticket = TicketAnswer;
+/** Grams and millilitres are decimal text, so that the sums on it add up as printed. */
+export type Ticket = components["schemas"]["TicketAnswer"];
 export interface KeptTicket { at: Moment; ticket: Ticket }
 
 const nameFor = (order: Id): string => `ticket:${session.chosen}:${order}`;
