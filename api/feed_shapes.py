@@ -83,15 +83,22 @@ class ColourShape(Shape):
     contrast: ContrastShape | None
 
 
+class LeftShape(Shape):
+    """What is left of a lot, in its own unit; below 0 more was written down than there was."""
+
+    amount: float
+
+
 class Derived(Shape):
-    """What the server says of a record: a sheet's warnings, files and flags; a copy's state; colours."""
+    """What the server says of a record: a sheet's warnings, files and flags; a copy's state; what is left
+    of a lot; colours."""
 
     warnings: list[WarningShape] | None = None
     files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
     flags: list[str] | None = None
     state: str | None = None
     applications: list[UUID] | None = None
-    left: float | None = None
+    left: LeftShape | None = None
     colour: ColourShape | None = None
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from typing import Literal
+from decimal import Decimal
+from typing import Annotated, Literal
 from uuid import UUID
+
+from pydantic import Field
 
 from api.shapes import Shape
 from continuity.shop.batch import Coats, Gel
@@ -13,49 +16,53 @@ from continuity.shop.ticket_facts import OrderTicket
 from continuity.shop.vapour import Averaged, Screening, Solvent
 from continuity.stock.grade import Grade
 
+Amount = Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")]
+"""A decimal number as it is printed, so that sums of them add up."""
+
 
 class GelShape(Shape):
     """Grams."""
 
-    a: float
-    b: float
-    deadener: float
-    total: float
+    a: Amount
+    b: Amount
+    deadener: Amount
+    total: Amount
 
 
-class MixShape(GelShape):
-    """One cup: ``mix`` is its number within the cycle."""
+class MixShape(Shape):
+    """One cup, the ``number``-th of its cycle."""
 
     cycle: int
-    mix: int
+    number: int
     pours: int
+    gel: GelShape
 
 
 class TicketGelShape(Shape):
     ratio: str
-    one_pour: GelShape
+    of_one: GelShape
     mixes: list[MixShape]
-    in_all: GelShape
+    whole: GelShape
 
 
 class TicketColourShape(Shape):
     """``in_all`` goes into all of A, of B or of the deadener; the recipe is ``amount`` to ``per_grams``."""
 
-    colour: str
+    name: str
     into: Literal["a", "b", "deadener"]
     unit: Literal["drops", "grams", "pinches"]
-    in_all: float
-    amount: float
-    per_grams: float
+    in_all: Amount
+    amount: Amount
+    per_grams: Amount
 
 
 class CoatsShape(Shape):
     """Millilitres for so many ``coats``."""
 
     coats: int
-    cap_plastic: float
-    thinner: float
-    total: float
+    cap_plastic: Amount
+    thinner: Amount
+    total: Amount
 
 
 class CycleCoatsShape(Shape):
@@ -66,11 +73,12 @@ class CycleCoatsShape(Shape):
 
 
 class TicketEncapsulatorShape(Shape):
-    thinner: Solvent
+    """Millilitres of all cycles, and of each."""
+
     cycles: list[CycleCoatsShape]
-    cap_plastic: float
-    thinner_in_all: float
-    total: float
+    cap_plastic: Amount
+    thinner: Amount
+    total: Amount
 
 
 class PotLifeShape(Shape):
@@ -138,6 +146,7 @@ class TicketAnswer(Shape):
     scale_resolution_grams: float
     ratio_tolerance_percent: float
     celsius: float
+    thinner: Solvent | None
     gel: TicketGelShape | None
     colours: list[TicketColourShape]
     encapsulator: TicketEncapsulatorShape | None
@@ -171,6 +180,7 @@ def ticket_answer(found: OrderTicket) -> TicketAnswer:
         scale_resolution_grams=float(bench.step),
         ratio_tolerance_percent=float(bench.tolerance_percent),
         celsius=bench.celsius,
+        thinner=ticket.thinner,
         gel=_gel_lines(found),
         colours=_colours(ticket),
         encapsulator=_encapsulator(ticket),
@@ -215,13 +225,14 @@ def vapour_fields(
     }
 
 
-def _parts(gel: Gel) -> dict[str, float]:
-    return {
-        "a": float(gel.a),
-        "b": float(gel.b),
-        "deadener": float(gel.deadener),
-        "total": float(gel.total),
-    }
+def _text(number: Decimal) -> str:
+    return f"{number:f}"
+
+
+def _gel(gel: Gel) -> GelShape:
+    parts = (gel.a, gel.b, gel.deadener, gel.total)
+    a, b, deadener, total = map(_text, parts)
+    return GelShape(a=a, b=b, deadener=deadener, total=total)
 
 
 def _gel_lines(found: OrderTicket) -> TicketGelShape | None:
@@ -230,11 +241,12 @@ def _gel_lines(found: OrderTicket) -> TicketGelShape | None:
         return None
     return TicketGelShape(
         ratio=ratio_in_words(found.piece),
-        one_pour=GelShape(**_parts(gel.of_one)),
+        of_one=_gel(gel.of_one),
         mixes=[
-            MixShape(cycle=mix.cycle, mix=mix.number, pours=mix.pours, **_parts(mix.gel)) for mix in gel.mixes
+            MixShape(cycle=mix.cycle, number=mix.number, pours=mix.pours, gel=_gel(mix.gel))
+            for mix in gel.mixes
         ],
-        in_all=GelShape(**_parts(gel.whole)),
+        whole=_gel(gel.whole),
     )
 
 
@@ -242,12 +254,12 @@ def _colours(ticket: Ticket) -> list[TicketColourShape]:
     return [
         TicketColourShape.model_validate(
             {
-                "colour": colour.name,
+                "name": colour.name,
                 "into": colour.into,
                 "unit": colour.unit,
-                "in_all": float(colour.in_all),
-                "amount": float(colour.amount),
-                "per_grams": float(colour.per_grams),
+                "in_all": _text(colour.in_all),
+                "amount": _text(colour.amount),
+                "per_grams": _text(colour.per_grams),
             }
         )
         for colour in ticket.colours
@@ -257,18 +269,17 @@ def _colours(ticket: Ticket) -> list[TicketColourShape]:
 def _coats(coats: Coats) -> CoatsShape:
     return CoatsShape(
         coats=coats.coats,
-        cap_plastic=float(coats.cap_plastic),
-        thinner=float(coats.thinner),
-        total=float(coats.total),
+        cap_plastic=_text(coats.cap_plastic),
+        thinner=_text(coats.thinner),
+        total=_text(coats.total),
     )
 
 
 def _encapsulator(ticket: Ticket) -> TicketEncapsulatorShape | None:
     lines = ticket.encapsulator
-    if lines is None or ticket.thinner is None:
+    if lines is None:
         return None
     return TicketEncapsulatorShape(
-        thinner=ticket.thinner,
         cycles=[
             CycleCoatsShape(
                 cycle=cycle.cycle,
@@ -278,9 +289,9 @@ def _encapsulator(ticket: Ticket) -> TicketEncapsulatorShape | None:
             )
             for cycle in lines.cycles
         ],
-        cap_plastic=float(lines.cap_plastic),
-        thinner_in_all=float(lines.thinner),
-        total=float(lines.total),
+        cap_plastic=_text(lines.cap_plastic),
+        thinner=_text(lines.thinner),
+        total=_text(lines.total),
     )
 
 

@@ -77,5 +77,5 @@ def restate_lots(materials: Mapping[UUID, Document]) -> dict[UUID, dict[str, Any
         assert isinstance(material, MaterialDocument)  # noqa: S101 - for the type checker
         left = left_of(material, taken.get(material_id, Taken()))
         if left is not None:
-            derived[material_id] = {"left": float(left)}
+            derived[material_id] = {"left": {"amount": float(left)}}
     return derived
