@@ -13,6 +13,7 @@ from continuity.people.documents import PerformerDocument
 from continuity.people.roles import APPLIERS
 from continuity.photos.services import expect_photos, file_states
 from continuity.schedule.documents import LookDocument
+from continuity.schedule.selectors import scenes_not_shot_before
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
 from continuity.stock.lots import write_draws
 from continuity.sync.document import Document
@@ -146,6 +147,9 @@ def _facts(sheet: ApplicationDocument, used_elsewhere: frozenset[UUID], written:
         used_elsewhere=used_elsewhere,
         at=written.entry.happened_at,
         grades=document(LookDocument, sheet.look).grades,
+        scenes_ahead=scenes_not_shot_before(
+            sheet.date, {copy.set_aside_for for copy in copies.values() if copy.set_aside_for}
+        ),
     )
 
 

@@ -43,7 +43,9 @@ class SheetWarning:
 class SheetFacts:
     """All the rules look at. A copy's ``state`` is what was last said of it; ``used_elsewhere`` holds the
     copies another application has taken; ``at`` is the time at which a sheet without removal is read.
-    ``grades`` are those the look asks for, by appliance, where they are not the appliance's own."""
+    ``grades`` are those the look asks for, by appliance, where they are not the appliance's own.
+    ``scenes_ahead`` are the numbers of the scenes that copies are set aside for and that have not been shot
+    before the sheet's date, by scene."""
 
     sheet: ApplicationDocument
     performer: PerformerDocument
@@ -54,6 +56,7 @@ class SheetFacts:
     used_elsewhere: frozenset[UUID]
     at: datetime.datetime
     grades: Mapping[UUID, Grade] = field(default_factory=dict)
+    scenes_ahead: Mapping[UUID, str] = field(default_factory=dict)
 
 
 def sheet_warnings(facts: SheetFacts) -> list[SheetWarning]:
@@ -98,6 +101,13 @@ def _copy_warnings(facts: SheetFacts) -> Iterator[SheetWarning]:
                 "copy_past_shelf_date",
                 use.copy_used,
                 f"Copy {copy.serial} was to be used by {_date_words(copy.use_by)}.",
+            )
+        kept_for = copy.set_aside_for
+        if kept_for and kept_for in facts.scenes_ahead and kept_for not in sheet.scenes:
+            yield SheetWarning(
+                "copy_set_aside",
+                use.copy_used,
+                f"Copy {copy.serial} is set aside for scene {facts.scenes_ahead[kept_for]}.",
             )
         used_before = use.copy_used in facts.used_elsewhere or use.copy_used in taken
         if used_before or copy.state in {CopyState.APPLIED, CopyState.USED_UP}:

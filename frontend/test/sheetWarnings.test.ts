@@ -16,6 +16,7 @@ interface Case {
   performer_names: Record<string, string>;
   used_elsewhere: string[];
   grades?: Record<string, Grade>;
+  scenes_ahead?: Record<string, string>;
   expected: string[];
   /** What is said, where a case gives it: the server says the same. */
   words?: string[];
@@ -27,6 +28,7 @@ test.each(cases as unknown as Case[])("$name", (one) => {
   const warnings = sheetWarnings({
     sheet: one.application, performer: one.performer, copies: mapOf(one.copies), appliances: mapOf(one.appliances),
     materials: mapOf(one.materials), performerNames: mapOf(one.performer_names), usedElsewhere: new Set(one.used_elsewhere), at: one.at, grades: one.grades ?? {},
+    scenesAhead: mapOf(one.scenes_ahead ?? {}),
   });
   expect(warnings.map((warning) => warning.key)).toEqual(one.expected);
   expect(warnings.every((warning) => warning.words.endsWith("."))).toBe(true);

@@ -26,6 +26,7 @@ CODES = {
     "copy_for_another_performer",
     "copy_grade_too_low",
     "copy_past_shelf_date",
+    "copy_set_aside",
     "copy_already_used",
     "copy_not_on_set",
     "adhesive_on_allergy_list",
@@ -57,6 +58,7 @@ def _facts(case: dict[str, Any]) -> SheetFacts:
         used_elsewhere=frozenset(UUID(key) for key in case["used_elsewhere"]),
         at=datetime.datetime.fromisoformat(case["at"]),
         grades={UUID(key): Grade(grade) for key, grade in case.get("grades", {}).items()},
+        scenes_ahead={UUID(key): number for key, number in case.get("scenes_ahead", {}).items()},
     )
 
 

@@ -25,6 +25,8 @@ export interface SheetFacts {
   usedElsewhere: ReadonlySet<Id>;
   /** The grades the look asks for, by appliance, where they are not the appliance's own. */
   grades?: Readonly<Record<Id, Grade>>;
+  /** The numbers of the scenes that copies are set aside for and that have not been shot before the sheet's date. */
+  scenesAhead?: ReadonlyMap<Id, string>;
   /** The time at which a sheet without removal is read. */
   at: Moment;
   /** False where allergies and patch tests are not shown to this role: nothing is said of them then. */
@@ -63,7 +65,7 @@ export function sheetWarnings(facts: SheetFacts): SheetWarning[] {
 
 type Warn = (code: string, subject: Id, text: string) => void;
 
-function copyWarnings({ sheet, copies, appliances, materials, performerNames, usedElsewhere, at, grades }: SheetFacts, warn: Warn): void {
+function copyWarnings({ sheet, copies, appliances, materials, performerNames, usedElsewhere, at, grades, scenesAhead }: SheetFacts, warn: Warn): void {
   const solvent = sheet.edge_solvent ? materials.get(sheet.edge_solvent) : undefined;
   const worn = wornMinutes(sheet, at);
   const taken = new Set<Id>();
@@ -79,6 +81,8 @@ function copyWarnings({ sheet, copies, appliances, materials, performerNames, us
       warn("copy_grade_too_low", id, `Copy ${copy.serial} is ${copy.grade} grade; ${appliance.name} wants ${wanted}.`);
     }
     if (copy.use_by && copy.use_by < sheet.date) warn("copy_past_shelf_date", id, `Copy ${copy.serial} was to be used by ${dateWords(copy.use_by)}.`);
+    const keptFor = copy.set_aside_for && scenesAhead?.get(copy.set_aside_for);
+    if (keptFor && !(sheet.scenes ?? []).includes(copy.set_aside_for!)) warn("copy_set_aside", id, `Copy ${copy.serial} is set aside for scene ${keptFor}.`);
     const state = copy.state ?? "shop";
     if (usedElsewhere.has(id) || taken.has(id) || state === "applied" || state === "used_up") {
       warn("copy_already_used", id, `Copy ${copy.serial} is already used.`);

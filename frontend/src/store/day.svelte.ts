@@ -23,6 +23,11 @@ export interface Purpose { look?: Id; scenes?: readonly Id[] }
 export const gradeWanted = (appliance: Id, look: Id | undefined): Grade =>
   recordsOf("look").get(look)?.document.grades?.[appliance] ?? recordsOf("appliance").get(appliance)?.document.grade ?? "hero";
 
+/** The numbers of the scenes that have not been shot before that day. */
+export function scenesAhead(day: Day): Map<Id, string> {
+  const gone = scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, day);
+  return new Map(recordsOf("scene").list.filter(({ id }) => !gone.has(id)).map(({ id, document }) => [id, document.number]));
+}
 const shot = $derived(scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, dayIn(zone())));
 
 export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day, { look, scenes }: Purpose = {}): Rec<"copy">[] {

@@ -6,7 +6,7 @@ import { mergePatch } from "../../domain/mergePatch";
 import { dayIn, now } from "../../domain/moment";
 import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
 import { stageOf } from "../../domain/stage";
-import { appliancesFor, documents, draftSheet, proposedCopies } from "../../store/day.svelte";
+import { appliancesFor, documents, draftSheet, proposedCopies, scenesAhead } from "../../store/day.svelte";
 import { allReady, recordsOf, unsentOf, zone } from "../../store/live.svelte";
 import { NoRoom, type Patch, save, withdraw } from "../../store/save";
 import { readPhoto } from "../../sync/photo";
@@ -94,7 +94,7 @@ export class SheetModel {
       performer: performers.get(sheet.performer) ?? { name: "" },
       copies: documents("copy"), appliances: documents("appliance"), materials: documents("material"),
       performerNames: new Map([...performers].map(([id, performer]) => [id, performer.name])),
-      grades: recordsOf("look").get(sheet.look)?.document.grades ?? {},
+      grades: recordsOf("look").get(sheet.look)?.document.grades ?? {}, scenesAhead: scenesAhead(sheet.date),
       healthKnown: session.seesHealth,
     });
   }
