@@ -96,6 +96,7 @@ def reasons_shape(reasons: Reasons) -> dict[str, Any]:
     """What the numbers of an appliance's cover rest on."""
     return {
         "answer": "cover_reasons",
+        "extra": asdict(reasons.extra),
         "days": [
             {
                 "date": date,

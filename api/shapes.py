@@ -289,10 +289,23 @@ class FixShape(Shape):
     words: str
 
 
+class ExtraCopiesShape(Shape):
+    """What copies that do not last ask for on top of those ``needed``: ``spoiled`` and ``lost`` on average,
+    null where there is no mean; ``for_target`` are enough with the cover that is wanted, null where no number
+    is. ``chances`` are the probabilities that 0, 1, 2, ... of them are enough."""
+
+    needed: int
+    spoiled: float | None
+    lost: float | None
+    for_target: int | None
+    chances: list[float]
+
+
 class CoverReasonsAnswer(Shape):
     """What the numbers of one appliance's cover rest on."""
 
     answer: Literal["cover_reasons"] = "cover_reasons"
+    extra: ExtraCopiesShape
     days: list[DayReasonsShape]
     log: list[LogLineShape]
     supply: list[SupplyLineShape]

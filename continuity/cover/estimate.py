@@ -8,7 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from continuity.cover.consumption import Beta, UsageLog, posterior
+from continuity.cover.consumption import (
+    Beta,
+    UsageLog,
+    cumulative_of_spoiled,
+    posterior,
+    quantile_of_copies_used,
+)
 
 
 @dataclass(frozen=True)
@@ -69,3 +75,35 @@ def extra_copies(prior: Beta, log: UsageLog, good_wanted: int) -> tuple[float, f
         return None
     each = good_wanted / (lasting - 1)
     return each * (prior.spoiled + log.spoiled), each * log.lost
+
+
+MOST_CHANCES = 40
+"""Spares for which a chance is worked out one by one, to be read by a person."""
+
+
+@dataclass(frozen=True)
+class ExtraCopies:
+    """What copies that do not last ask for on top of `needed`, the copies planned.
+
+    `spoiled`, `lost`: how many of them on average; None where there is no mean. `for_target`: the fewest that
+    are enough with the probability wanted, so many that the chance reaches the critical ratio (the
+    newsvendor, see `reorder.py`); None where that is out of all reason. `chances`: the probability that 0, 1,
+    2, ... are enough, up to that number or MOST_CHANCES.
+    """
+
+    needed: int
+    spoiled: float | None
+    lost: float | None
+    for_target: int | None
+    chances: tuple[float, ...]
+
+
+def extra_copies_for(found: Estimate, needed: int, target: float) -> ExtraCopies:
+    """The spares that so many planned copies ask for, as if all were to be had on one day."""
+    mean = extra_copies(found.prior, found.log, needed)
+    spoiled, lost = (None, None) if mean is None else mean
+    used = quantile_of_copies_used(found.belief, needed, target)
+    for_target = None if used is None else used - needed
+    shown = MOST_CHANCES if for_target is None else min(for_target, MOST_CHANCES)
+    chances = cumulative_of_spoiled(found.belief, needed, shown)
+    return ExtraCopies(needed, spoiled, lost, for_target, tuple(chances.tolist()))

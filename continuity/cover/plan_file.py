@@ -22,11 +22,12 @@ that a misspelt field is not taken for a missing one. What may be added:
 
 from __future__ import annotations
 
+import codecs
 import datetime
 import json
 import math
 import re
-from typing import Any, NoReturn
+from typing import Any
 
 from continuity.cover.calculation import Cover
 from continuity.cover.consumption import LEAST_WEIGHT, Beta, UsageLog
@@ -43,6 +44,7 @@ from continuity.cover.plan import (
 )
 from continuity.cover.reorder import Reorder
 from continuity.cover.shop import Mould, Shop, check_shop
+from continuity.sync.strict_json import UnreadableJson, read_json
 
 MOST_BYTES = 1_000_000
 MOST_DAYS = 2_000
@@ -65,11 +67,6 @@ _NEEDED = ("target", "prior", "log", "on_set", "arrivals", "days")
 _ADDED = ("set_aside", "runs", "mould", "today", "transport_days", "days_off")
 
 
-def read_plan(text: bytes) -> Plan:
-    """The plan in `text` (JSON in UTF-8). Raises InvalidPlan, naming the field, for anything else."""
-    return read_plan_and_shop(text)[0]
-
-
 def read_plan_and_shop(text: bytes) -> tuple[Plan, Shop | None]:
     """The plan in `text` (JSON in UTF-8), and the shop with its mould if one is given. Raises InvalidPlan,
     naming the field, for anything else.
@@ -77,19 +74,12 @@ def read_plan_and_shop(text: bytes) -> tuple[Plan, Shop | None]:
     if len(text) > MOST_BYTES:
         raise InvalidPlan(_WHOLE, f"must be {MOST_BYTES} bytes or less")
     try:
-        value = json.loads(
-            text.decode("utf-8-sig"), object_pairs_hook=_object, parse_constant=_refuse_constant
-        )
-    except UnicodeDecodeError:
-        raise InvalidPlan(_WHOLE, "must be text in UTF-8") from None
-    except json.JSONDecodeError as error:
-        raise InvalidPlan(
-            _WHOLE, f"is not JSON (line {error.lineno}, column {error.colno}: {error.msg})"
-        ) from None
-    except InvalidPlan:
-        raise
-    except (ValueError, RecursionError):
-        raise InvalidPlan(_WHOLE, "holds a number or a nesting beyond all bounds") from None
+        value = read_json(text.removeprefix(codecs.BOM_UTF8))
+    except UnreadableJson as error:
+        if error.member is not None:
+            raise InvalidPlan(_shown(error.member), "is given twice in one place") from None
+        why = str(error).rstrip(".")
+        raise InvalidPlan(_WHOLE, f"cannot be read: {why[0].lower()}{why[1:]}") from None
 
     fields = _fields(value, "", _NEEDED, _ADDED)
     shop = _shop(fields)
@@ -231,19 +221,6 @@ def _set_aside(value: Any, path: str) -> SetAside:
 def _use_by(fields: dict[str, Any], path: str) -> datetime.date | None:
     value = fields.get("use_by")
     return None if value is None else _date(value, f"{path}.use_by")
-
-
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for name, value in pairs:
-        if name in found:
-            raise InvalidPlan(_shown(name), "is given twice in one place")
-        found[name] = value
-    return found
-
-
-def _refuse_constant(name: str) -> NoReturn:
-    raise InvalidPlan(_WHOLE, f"must not hold {name}, which is not a number in JSON")
 
 
 def _shown(name: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from continuity.cover.assemble import AppliancePlan, comes_on, run_use_by
 from continuity.cover.covers import ApplianceCover
 from continuity.cover.demand import PlannedApplication
+from continuity.cover.estimate import ExtraCopies, extra_copies_for
 from continuity.cover.fixes import Fix, Remedy, work_out_fixes
 from continuity.cover.order_words import counted, day_in_words, percent
 from continuity.cover.plan import DatedCopies
@@ -51,12 +52,14 @@ class SupplyLine:
 @dataclass(frozen=True)
 class Reasons:
     """`days` are the applications still to do by date. The copies of `days`, the lines of `log` by outcome
-    and the copies of `supply` by place add up to the numbers of the cover.
+    and the copies of `supply` by place add up to the numbers of the cover. `extra` are the spares that the
+    copies of all `days` ask for.
     """
 
     days: Mapping[datetime.date, tuple[PlannedApplication, ...]]
     log: tuple[LogLine, ...]
     supply: tuple[SupplyLine, ...]
+    extra: ExtraCopies
     fixes: tuple[tuple[Fix, str], ...]
 
 
@@ -74,6 +77,7 @@ def reasons_of(
         days={date: tuple(applications) for date, applications in sorted(days.items())},
         log=tuple(log),
         supply=_supply(found.plan, facts.today),
+        extra=extra_copies_for(found.plan.estimate, sum(found.needed.values()), found.plan.target),
         fixes=tuple((fix, in_words(fix, found.plan)) for fix in fixes),
     )
 

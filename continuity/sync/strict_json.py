@@ -9,7 +9,11 @@ MAXIMUM_DEPTH = 30
 
 
 class UnreadableJson(ValueError):
-    """The text is not JSON that can be stored; the message says why."""
+    """The text is not JSON that can be stored; the message says why. ``member`` is one given twice."""
+
+    def __init__(self, message: str, *, member: str | None = None) -> None:
+        self.member = member
+        super().__init__(message)
 
 
 def read_json(raw: bytes) -> Any:
@@ -36,9 +40,11 @@ def _refuse_constant(name: str) -> NoReturn:
 
 
 def _without_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        raise UnreadableJson("An object names the same member twice.")
+    found: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in found:
+            raise UnreadableJson("An object names the same member twice.", member=name)
+        found[name] = value
     return found
 
 

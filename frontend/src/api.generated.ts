@@ -330,6 +330,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/labels.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A sheet of labels for copies. What the sheet is like is the production's, unless the request says. */
+        get: operations["labels"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/orders/{order}/ticket": {
         parameters: {
             query?: never;
@@ -1546,6 +1563,7 @@ export interface components {
              * @constant
              */
             answer?: "cover_reasons";
+            extra: components["schemas"]["ExtraCopiesShape"];
             /** Days */
             days: components["schemas"]["DayReasonsShape"][];
             /** Log */
@@ -1902,6 +1920,24 @@ export interface components {
              * @default null
              */
             field?: string | null;
+        };
+        /**
+         * ExtraCopiesShape
+         * @description What copies that do not last ask for on top of those ``needed``: ``spoiled`` and ``lost`` on average,
+         *     null where there is no mean; ``for_target`` are enough with the cover that is wanted, null where no number
+         *     is. ``chances`` are the probabilities that 0, 1, 2, ... of them are enough.
+         */
+        ExtraCopiesShape: {
+            /** Needed */
+            needed: number;
+            /** Spoiled */
+            spoiled: number | null;
+            /** Lost */
+            lost: number | null;
+            /** For Target */
+            for_target: number | null;
+            /** Chances */
+            chances: number[];
         };
         /**
          * Fault
@@ -4934,6 +4970,45 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["FileAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    labels: {
+        parameters: {
+            query: {
+                columns?: number;
+                copies: string;
+                gap_across?: number;
+                gap_down?: number;
+                margin_side?: number;
+                margin_top?: number;
+                page?: string;
+                rows?: number;
+                skip?: number;
+            };
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
                 };
             };
             "4XX": {

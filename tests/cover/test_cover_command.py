@@ -85,7 +85,7 @@ def test_a_field_that_is_wrong_is_named(tmp_path: Path) -> None:
 
 def test_what_is_not_json_is_said_so(tmp_path: Path) -> None:
     assert refused(run_cover("--plan", "-", given=b"{on_set: 3}", data_dir=tmp_path)).startswith(
-        "plan is not JSON"
+        "plan cannot be read: this is not JSON"
     )
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from continuity.cover.calculation import Plan, PlannedDay, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog, mean_copies_used, posterior
-from continuity.cover.estimate import estimate, extra_copies, in_words
+from continuity.cover.estimate import MOST_CHANCES, estimate, extra_copies, extra_copies_for, in_words
 from tests.cover.test_calculation import FIRST
 
 
@@ -40,6 +41,26 @@ def test_extra_copies_are_parted_into_spoiled_and_lost() -> None:
     assert 12 + sum(extra) == pytest.approx(mean)
     assert extra_copies(prior, log, 0) == (0, 0)
     assert extra_copies(Beta(0.5, 1), UsageLog(0, 0), 1) is None
+
+
+def test_the_spares_a_target_asks_for_are_the_fewest_that_reach_it() -> None:
+    # The chances are checked against scipy.stats.betanbinom, which counts copies that do not last.
+    found = estimate(Beta(9, 1), UsageLog(30, 3, 2))
+    extra = extra_copies_for(found, 12, 0.98)
+    theirs = stats.betanbinom(12, 39, 6)
+    assert extra.for_target is not None
+    assert extra.for_target == theirs.ppf(0.98)
+    assert extra.chances == pytest.approx(theirs.cdf(np.arange(extra.for_target + 1)))
+    assert extra.chances[-1] >= 0.98 > extra.chances[-2]
+    assert (extra.needed, extra.spoiled, extra.lost) == (12, *(extra_copies(Beta(9, 1), found.log, 12) or ()))
+
+
+def test_spares_where_nothing_is_needed_and_where_no_number_is_enough() -> None:
+    nothing = extra_copies_for(estimate(Beta(9, 1), UsageLog(0, 0)), 0, 0.98)
+    assert (nothing.for_target, nothing.chances) == (0, (1.0,))
+    hopeless = extra_copies_for(estimate(Beta(0.01, 5), UsageLog(0, 9)), 3, 0.98)
+    assert (hopeless.spoiled, hopeless.lost, hopeless.for_target) == (None, None, None)
+    assert len(hopeless.chances) == MOST_CHANCES + 1
 
 
 def test_two_rates_learnt_apart_come_to_the_same() -> None:

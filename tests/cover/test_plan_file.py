@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from continuity.cover.calculation import Arrival, InvalidPlan, PlannedDay, work_out_cover
+from continuity.cover.calculation import Arrival, InvalidPlan, Plan, PlannedDay, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
-from continuity.cover.plan_file import cover_as_json, read_plan
+from continuity.cover.plan_file import cover_as_json, read_plan_and_shop
 
 GOOD: dict[str, Any] = {
     "target": 0.98,
@@ -25,6 +25,10 @@ GOOD: dict[str, Any] = {
         {"date": "2026-03-04", "copies_needed": 3},
     ],
 }
+
+
+def read_plan(text: bytes) -> Plan:
+    return read_plan_and_shop(text)[0]
 
 
 def as_text(value: Any) -> bytes:
@@ -112,7 +116,7 @@ BAD: list[tuple[str, bytes, str]] = [
     ("target in percent", changed(("target",), 98), "target"),
     ("target text", changed(("target",), "0.98"), "target"),
     ("target true", changed(("target",), True), "target"),
-    ("target beyond floats", as_text(GOOD).replace(b"0.98", b"1e999"), "target"),
+    ("target beyond floats", as_text(GOOD).replace(b"0.98", b"1e999"), "plan"),
     ("target a huge whole number", changed(("target",), 10**400), "target"),
     ("prior an object", changed(("prior",), {"a": 1, "b": 1}), "prior"),
     ("prior of one", changed(("prior",), [9]), "prior"),

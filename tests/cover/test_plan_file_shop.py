@@ -16,7 +16,7 @@ import pytest
 from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.plan import Arrival, DatedCopies, InvalidPlan, RunDue, SetAside
-from continuity.cover.plan_file import read_plan, read_plan_and_shop, reorder_as_json
+from continuity.cover.plan_file import read_plan_and_shop, reorder_as_json
 from continuity.cover.reorder import work_out_reorder
 from continuity.cover.shop import Mould, Shop
 from tests.cover.test_plan_file import GOOD
@@ -93,8 +93,10 @@ def test_an_order_out_of_reach_has_no_latest_start() -> None:
 
 
 def test_a_list_of_copies_without_dates_is_the_plain_number() -> None:
-    listed = read_plan(json.dumps(GOOD | {"on_set": [{"copies": 4}, {"copies": 2, "use_by": None}]}).encode())
-    assert listed == read_plan(json.dumps(GOOD | {"on_set": 6}).encode())
+    listed = read_plan_and_shop(
+        json.dumps(GOOD | {"on_set": [{"copies": 4}, {"copies": 2, "use_by": None}]}).encode()
+    )
+    assert listed == read_plan_and_shop(json.dumps(GOOD | {"on_set": 6}).encode())
 
 
 def test_without_a_mould_there_is_no_shop() -> None:

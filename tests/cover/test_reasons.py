@@ -69,6 +69,13 @@ def test_the_reasons_add_up_to_the_cover(season: Season) -> None:
     assert held["in_transit"] == cover["in_transit"] == 2
     assert held["shop"] + held["run"] == cover["due"] == 3
     assert held["set_aside"] == cover["set_aside"] == 3
+    extra = reasons["extra"]
+    assert extra["needed"] == sum(day["copies_needed"] for day in cover["days"])
+    assert len(extra["chances"]) == extra["for_target"] + 1
+    assert extra["chances"][-1] >= 0.98
+    # One good, one spoiled and one lost on top of Beta(9, 1): the belief is Beta(10, 2 + 1).
+    assert extra["spoiled"] == pytest.approx(extra["needed"] * 2 / 9)
+    assert extra["lost"] == pytest.approx(extra["needed"] * 1 / 9)
     come = sum(
         line["copies"]
         for line in reasons["supply"]
