@@ -63,7 +63,7 @@ export const appliance: KindForm<"appliance"> = {
 export const look: KindForm<"look"> = {
   kind: "look", many: "Looks", one: "look",
   about: "How a character appears at a point of the story. Looks of one wound form a progression.",
-  defaults: { position: 0, appliances: [], grades: {} },
+  defaults: { position: 0, appliances: [], grades: {}, wanted_angles: [] },
   fields: [
     { sort: "pick", name: "character", label: "Character", required: true, options: (draft) => optionsFor("character", draft.character) },
     { sort: "text", name: "name", label: "Name", max: 200, required: true, hint: "Such as Cut brow, one day old" },
@@ -75,6 +75,8 @@ export const look: KindForm<"look"> = {
       hint: "Where this look needs less or more than the piece itself asks for: a wide shot may do with background.",
     },
     { sort: "minutes", name: "chair_minutes", label: "Time in the chair", min: 0, max: 1440 },
+    { sort: "many", name: "wanted_angles", label: "Photos wanted of each application", options: () => optionsOf(words.angle), hint: "None chosen stands for front, both three-quarters and close-up." },
+    { sort: "text", name: "order_of_work", label: "Order of work", max: 5000, lines: 3, hint: "What is done after what. It stands on the match sheet." },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
   follow: (draft, name) => {

@@ -7,7 +7,7 @@ import { timeZones, zoneError } from "../timeZones";
 export const production: KindForm<"production"> = {
   kind: "production", many: "Production", one: "production",
   about: "Its name, where it shoots, and how sure the cover has to be.",
-  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1, transport_days: 1, weekdays_off: ["sunday"], dates_off: [], pour_confidence: 0.9, yield_prior_good: 4, yield_prior_rejected: 1, scale_resolution_grams: 0.1, pour_waste_percent: 10, shop_celsius: 21, seconds_a_cavity: 45, ratio_tolerance_percent: 2, label_page: "a4", label_rows: 7, label_columns: 3, label_margin_top_millimetres: 15, label_margin_side_millimetres: 7, label_gap_across_millimetres: 2.5, label_gap_down_millimetres: 0 },
+  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1, transport_days: 1, weekdays_off: ["sunday"], dates_off: [], pour_confidence: 0.9, yield_prior_good: 4, yield_prior_rejected: 1, scale_resolution_grams: 0.1, pour_waste_percent: 10, shop_celsius: 21, seconds_a_cavity: 45, ratio_tolerance_percent: 2, colour_not_visible: 1, colour_close: 2, colour_visible: 4, label_page: "a4", label_rows: 7, label_columns: 3, label_margin_top_millimetres: 15, label_margin_side_millimetres: 7, label_gap_across_millimetres: 2.5, label_gap_down_millimetres: 0 },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true, capitals: "words" },
     { sort: "text", name: "time_zone", label: "Time zone", max: 500, required: true, suggest: timeZones, hint: "Where it shoots, such as Europe/London. All times on screen are in it." },
@@ -38,6 +38,12 @@ export const production: KindForm<"production"> = {
       sort: "decimal", name: "yield_prior_rejected", label: "Poured and reckoned rejected", above: 0, most: 10_000, unit: "copies", required: true,
       hint: "…and this many rejected.",
     },
+    {
+      sort: "decimal", name: "colour_not_visible", label: "Not visible up to", heading: "Words for a difference of colour", above: 0, most: 100, unit: "CIEDE2000", required: true,
+      hint: "Bounds for what a measured match is called. 1, 2 and 4 are common practice; change them to what your camera and your eyes say.",
+    },
+    { sort: "decimal", name: "colour_close", label: "Close up to", above: 0, most: 100, unit: "CIEDE2000", required: true },
+    { sort: "decimal", name: "colour_visible", label: "Visible side by side up to", above: 0, most: 100, unit: "CIEDE2000", required: true, hint: "Beyond it: wrong." },
     { sort: "decimal", name: "scale_resolution_grams", label: "The scale shows steps of", heading: "The bench", least: 0.001, most: 100, unit: "g", required: true },
     { sort: "decimal", name: "pour_waste_percent", label: "Left in cups and on sticks", least: 0, most: 200, unit: "% on top", required: true },
     { sort: "decimal", name: "ratio_tolerance_percent", label: "A weight may be off the ratio by", above: 0, most: 50, unit: "%", required: true, hint: "Beyond it the bench says so at once." },
@@ -56,7 +62,10 @@ export const production: KindForm<"production"> = {
   check: (draft): Errors => {
     const error = zoneError(String(draft.time_zone ?? ""));
     const off = draft.dates_off as (string | undefined)[];
+    const [first, second, third] = [Number(draft.colour_not_visible), Number(draft.colour_close), Number(draft.colour_visible)];
     return {
+      ...(first < second ? {} : { colour_close: "More than what is not visible" }),
+      ...(second < third ? {} : { colour_visible: "More than what is close" }),
       ...(error ? { time_zone: error } : {}),
       ...((draft.weekdays_off as string[]).length === 7 ? { weekdays_off: "It must pour on one day at least" } : {}),
       ...(off.some((day) => !day || dayError(day)) ? { dates_off: "Each needs a date between 1950 and 2150; take the empty one out" } : {}),
