@@ -42,6 +42,12 @@ describe("what somebody types", () => {
     expect(found("story day 3").map((one) => one.split(" ")[1])).toEqual(["s42", "s42", "s42", "s42a"]);
   });
 
+  test("a day in the name of a look is found too, unless the story day is asked for by its full name", () => {
+    const day4 = { ...facts, looks: new Map([...facts.looks, ["fresh", { character: "mara", name: "Cut brow, day 4" }]]) };
+    expect(find("mara day 4", day4).map((one) => (one.sort === "scene" ? one.scene : ""))).toEqual(["s3", "s42", "s42", "s42a", "s51"]);
+    expect(find("mara story day 4", day4).map((one) => (one.sort === "scene" ? one.scene : ""))).toEqual(["s51"]);
+  });
+
   test("a bare number is a scene before it is a story day", () => {
     expect(found("3").map((one) => one.split(" ")[1])).toEqual(["s3", "s42", "s42", "s42", "s42a"]);
   });

@@ -29,13 +29,18 @@ interface Entry { found: Found; number?: string; storyDay?: number; serial?: str
 const plain = (text: string): string => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
 const wordsOf = (...texts: (string | undefined)[]): string[] => texts.flatMap((text) => plain(text ?? "").split(/[^\p{L}\p{N}-]+/u)).filter(Boolean);
 
-interface Asked { scene?: string; storyDay?: number; words: string[] }
+/** `said` is "day 3" as it may stand in a look's name too: "Cut brow, day 3". */
+interface Asked { scene?: string; storyDay?: number; said?: string; words: string[] }
 
 /** "Scene 42", "sc 42" and "story day 3", "day 3", "d3" are taken out; the other words are left. */
 export function read(text: string): Asked {
   const asked: Asked = { words: [] };
   const rest = plain(text)
-    .replace(/\b(?:story\s*day|day|sd|d)\s*(-?\d+)\b/u, (_, day: string) => ((asked.storyDay = Number(day)), " "))
+    .replace(/\b(story\s*day|day|sd|d)\s*(-?\d+)\b/u, (_, before: string, day: string) => {
+      asked.storyDay = Number(day);
+      if (before === "day") asked.said = `day ${day}`;
+      return " ";
+    })
     .replace(/\b(?:scene|sc)\.?\s*([\p{L}]?\d+[\p{L}\d.-]*)/u, (_, number: string) => ((asked.scene = number), " "));
   asked.words = rest.split(/[\s,;·:]+/u).filter((word) => word && word !== "scene" && word !== "story" && word !== "day");
   return asked;
@@ -58,7 +63,8 @@ export function find(text: string, facts: FindFacts, narrowed: Narrowed = {}): F
   const ranked: { found: Found; rank: number; place: readonly [number, number] }[] = [];
   for (const entry of entriesOf(facts, narrowed, asked.words.length > 0)) {
     if (asked.scene !== undefined && !entry.number?.startsWith(asked.scene)) continue;
-    if (asked.storyDay !== undefined && entry.storyDay !== asked.storyDay) continue;
+    const named = !!asked.said && ` ${entry.words.join(" ")} `.includes(` ${asked.said} `);
+    if (asked.storyDay !== undefined && entry.storyDay !== asked.storyDay && !named) continue;
     const fits = asked.words.map((word) => fit(word, entry));
     if (fits.includes(null)) continue;
     const rank = (fits as number[]).reduce((sum, one) => sum + one, asked.scene !== undefined && entry.number !== asked.scene ? 1 : 0);
