@@ -72,7 +72,7 @@ class Decoder:
         if found is None:
             self._end()
             if out_of_time.is_set():
-                raise UnreadablePhoto(f"Decoding it takes longer than {self._seconds:.0f} seconds.")
+                raise UnreadablePhoto(f"Decoding it takes longer than {self._seconds:g} seconds.")
             raise UnreadablePhoto("The decoder died of it.")
         answer, parts = found
         if "unreadable" in answer:
