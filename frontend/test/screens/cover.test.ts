@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { besideEachOther } from "../../src/screens/cover/beside";
-import { bandWords, coverLine, leftWords, orderWords, percentWords, priorWords, ratesWords, scheduleWords, standingOf, standingOrderWords, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
+import { bandWords, coverLine, extraWords, leftWords, onAlreadyWords, orderWords, percentWords, priorWords, ratesWords, scheduleWords, standingOf, standingOrderWords, sureWords, untilWords, worstFirst } from "../../src/screens/cover/coverWords";
+import { firstOf, usualHours } from "../../src/screens/cover/shootDays";
 import { rangeOf, scaleOf, wholeTicks } from "../../src/screens/cover/plotScale";
 import { clockWords } from "../../src/screens/cover/reasonWords";
 import type { OrderDocument } from "../../src/types";
@@ -177,4 +178,26 @@ describe("the plot", () => {
   it("stands a single day in the middle", () => {
     expect(scaleOf([day("2026-11-26")], box, 58).x(0)).toBe(40 + (358 - 48) / 2);
   });
+});
+
+describe("a scene that is shot again", () => {
+  const day = (id: string, date: string, crew_call: string, wrap = "18:00") => ({ id, document: { date, unit: "u", crew_call, wrap } });
+  it("goes to the shoot day of that date that begins first", () => {
+    const days = [day("b", "2026-03-02", "09:00"), day("a", "2026-03-02", "06:30"), day("c", "2026-03-03", "05:00")];
+    expect(firstOf(days, "2026-03-02")?.id).toBe("a");
+    expect(firstOf(days, "2026-03-04")).toBeUndefined();
+  });
+  it("or gets a day with the hours most shoot days to come have", () => {
+    const days = [day("a", "2026-03-01", "05:00"), day("b", "2026-03-01", "05:00"), day("c", "2026-03-03", "08:00", "19:00"), day("d", "2026-03-04", "06:00", "17:00")];
+    expect(usualHours(days, "2026-03-02")).toEqual({ crew_call: "06:00", wrap: "17:00" });
+    expect(usualHours([...days, day("e", "2026-03-05", "08:00", "19:00")], "2026-03-02")).toEqual({ crew_call: "08:00", wrap: "19:00" });
+    expect(usualHours([], "2026-03-02")).toEqual({ crew_call: "07:00", wrap: "18:00" });
+  });
+});
+
+it("what copies that do not last ask for", () => {
+  expect(extraWords({ needed: 12, spoiled: 1.26, lost: 0.31, for_target: 5, chances: [] })).toBe("On average 1.3 are spoiled and 0.3 lost on set before 12 have lasted.");
+  expect(extraWords({ needed: 1, spoiled: 1, lost: 0, for_target: 5, chances: [] })).toBe("On average 1 is spoiled and 0 lost on set before 1 has lasted.");
+  expect(extraWords({ needed: 3, spoiled: null, lost: null, for_target: null, chances: [] })).toContain("no average");
+  expect([onAlreadyWords(0), onAlreadyWords(2)]).toEqual(["", "2 on already"]);
 });

@@ -2,7 +2,7 @@
 
 import { dayWords } from "../../domain/moment";
 import type { Day, OrderDocument } from "../../types";
-import type { ApplianceCover, CoverDay, Reorder } from "../../answers";
+import type { ApplianceCover, CoverDay, ReasonsAnswer, Reorder } from "../../answers";
 
 export type Standing = "not_needed" | "covered" | "at_risk" | "short";
 
@@ -95,6 +95,15 @@ export function ratesWords({ success, spoiled, lost }: ApplianceCover["rates"]):
   const percent = (p: number): string => `${Number((p * 100).toPrecision(p < 0.1 ? 2 : 3))}\u00a0%`;
   return `${percent(success)} last: ${percent(spoiled)} are spoiled on the way, and of those put on ${percent(lost)} are lost during the day`;
 }
+
+/** What copies that do not last ask for: "On average 1.2 are spoiled and 0.3 lost on the way to 12 that last." */
+export function extraWords({ needed, spoiled, lost }: ReasonsAnswer["extra"]): string {
+  if (spoiled === null || lost === null) return "So few of them last that there is no average to plan with.";
+  return `On average ${leftWords(spoiled)} ${Math.round(spoiled * 10) === 10 ? "is" : "are"} spoiled and ${leftWords(lost)} lost on set before ${many(needed, "has", "have")} lasted.`;
+}
+
+/** How many are on faces already of those that a day asks for: "2 on already". Empty for none. */
+export const onAlreadyWords = (count: number): string => (count ? `${count} on already` : "");
 
 /** What a prior weighs: "worth 10 copies at 90 %". */
 export function priorWords([good = 0, rest = 0]: readonly number[]): string {

@@ -8,7 +8,7 @@ export const WHY_WORDS: Record<string, string> = {
 };
 
 export const PLACE_WORDS: Record<ReasonsAnswer["supply"][number]["place"], string> = {
-  on_set: "On set", in_transit: "In transit", shop: "In the shop", run: "From a cast run", set_aside: "Set aside",
+  on_set: "On set", in_transit: "In transit", shop: "In the shop", run: "From a cast run", order: "Still to come of an order", set_aside: "Set aside",
 };
 
 /** Minutes after midnight as a clock shows them: "06:30", "01:15 next day". */

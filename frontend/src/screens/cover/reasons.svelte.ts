@@ -8,6 +8,7 @@ import type { ReasonsAnswer } from "../../answers";
 export type Asked =
   | { sort: "day"; date: string }
   | { sort: "log"; outcome: "good" | "spoiled" | "lost" | "all" }
+  | { sort: "extra" }
   | { sort: "supply"; title: string; places: ReasonsAnswer["supply"][number]["place"][] };
 
 export class Reasons {
