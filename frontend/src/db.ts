@@ -93,6 +93,8 @@ export class Store extends Dexie {
       meta: "name",
     });
     this.version(2).stores({ larges: "[production+sha256], used_at" });
+    // By size and use, so that both are known without reading the pictures.
+    this.version(3).stores({ thumbs: "[production+sha256], [size+used_at]" });
   }
 
   async getMeta<T>(name: string): Promise<T | undefined> {

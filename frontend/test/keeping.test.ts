@@ -1,4 +1,4 @@
-// What leaves the phone as a file, and the small pictures kept for showing offline. Cases constructed here.
+// What leaves the phone as a file. Cases constructed here.
 
 import "fake-indexeddb/auto";
 import { createHash } from "node:crypto";
@@ -7,7 +7,6 @@ import { isOutOfRoom, Store } from "../src/db";
 import { newId } from "../src/domain/id";
 import { createApi } from "../src/sync/api";
 import { exportUnsent, handIn } from "../src/sync/export";
-import { keepThumb } from "../src/sync/files";
 import { setAside, write } from "../src/sync/outbox";
 import { sendEntries } from "../src/sync/send";
 import { TestServer } from "./server";
@@ -82,15 +81,6 @@ test("what was exported and then sent is the same entry, so that both ways end i
   await sendEntries({ db, api, device, renew: async () => true }, production);
   expect([...server.entries.values()].map((entry) => entry.patch)).toEqual([{ serial: "CB-1" }, { note: "written after the export" }]);
   expect(await db.outbox.count()).toBe(0);
-});
-
-test("small pictures stay within 40 MB; the ones not looked at for longest go first", async () => {
-  const size = 15 * 1024 * 1024;
-  for (const name of ["a", "b", "c"]) {
-    await keepThumb(db, production, name, new ArrayBuffer(size), "image/webp");
-    await new Promise((resolve) => setTimeout(resolve, 5));
-  }
-  expect((await db.thumbs.toArray()).map((row) => row.sha256).sort()).toEqual(["b", "c"]);
 });
 
 test("a full phone is told from other trouble, also when it comes from inside a transaction", () => {

@@ -1,5 +1,5 @@
 // Sends photos, each on its own and from where it stopped. The entry that lists a photo goes first; the phone's copy
-// is deleted only when the server says that this very file is stored. Small pictures stay for showing offline.
+// is deleted only when the server says that this very file is stored.
 
 import type { PhotoRow, Store } from "../db";
 import type { Id } from "../types";
@@ -8,7 +8,6 @@ import { backoff } from "./backoff";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
 
 const PIECE = 512 * 1024;
-const THUMB_BUDGET = 40 * 1024 * 1024;
 
 interface FileAnswer {
   answer: "file";
@@ -119,22 +118,4 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
     await db.photoBytes.delete([row.production, row.sha256]);
   });
   return true;
-}
-
-/** Keeps a small picture for showing offline; the ones not looked at for longest make room. */
-export async function keepThumb(db: Store, production: Id, sha256: string, bytes: ArrayBuffer, mediaType: string): Promise<void> {
-  await db.transaction("rw", db.thumbs, async () => {
-    await db.thumbs.put({ production, sha256, media_type: mediaType, bytes, size: bytes.byteLength, used_at: Date.now() });
-    let total = 0;
-    const sizes: { key: [Id, string]; size: number; used_at: number }[] = [];
-    await db.thumbs.orderBy("used_at").each((row) => {
-      total += row.size;
-      sizes.push({ key: [row.production, row.sha256], size: row.size, used_at: row.used_at });
-    });
-    for (const row of sizes) {
-      if (total <= THUMB_BUDGET) break;
-      await db.thumbs.delete(row.key);
-      total -= row.size;
-    }
-  });
 }
