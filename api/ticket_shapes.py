@@ -11,9 +11,11 @@ from pydantic import Field
 
 from api.shapes import Shape
 from continuity.shop.batch import Coats, Gel
+from continuity.shop.material_stock import Stock
 from continuity.shop.ticket import Ticket, ratio_in_words
 from continuity.shop.ticket_facts import OrderTicket
 from continuity.shop.vapour import Averaged, Screening, Solvent
+from continuity.stock.documents import MaterialUnit, MaterialUse
 from continuity.stock.grade import Grade
 
 Amount = Annotated[str, Field(pattern=r"^\d+(\.\d+)?$")]
@@ -311,3 +313,95 @@ def _vapour(ticket: Ticket) -> VapourShape | None:
         found.screening, float(found.millilitres), found.minutes, room.cubic_metres, room.air_changes
     )
     return VapourShape.model_validate({**fields, "words": list(found.words)})
+
+
+class LotShape(Shape):
+    """One lot: what it held, what is left (below 0 more was written down than there was), and what to see
+    to."""
+
+    material: UUID
+    lot: str | None
+    amount: float | None
+    left: float | None
+    opened_on: datetime.date | None
+    keeps_until: datetime.date | None
+    words: str | None
+
+
+class StockShape(Shape):
+    """A material, all lots together, in its unit. ``usable`` is left and keeps today; ``expected`` is what
+    the schedule and the orders will take. ``lasts_until`` is the last day it is enough for,
+    ``first_day_short`` the next; both null when it is enough for all that is planned."""
+
+    name: str
+    use: MaterialUse
+    unit: MaterialUnit | None
+    standing: Literal["good", "low", "short", "not_counted"]
+    low_below: float | None
+    usable: float | None
+    expected: float | None
+    lasts_until: datetime.date | None
+    first_day_short: datetime.date | None
+    words: str
+    lots: list[LotShape]
+
+
+class StockAnswer(Shape):
+    answer: Literal["stock"] = "stock"
+    materials: list[StockShape]
+
+
+class DrawShape(Shape):
+    """``record`` is the cast run or the application; ``amount`` in the lot's unit, null when nobody said."""
+
+    kind: Literal["cast_run", "application"]
+    record: UUID
+    date: datetime.date
+    amount: float | None
+    words: str
+
+
+class DrawsAnswer(Shape):
+    answer: Literal["draws"] = "draws"
+    draws: list[DrawShape]
+
+
+def stock_shape(stock: Stock) -> StockShape:
+    """A material as it is answered."""
+    lasting = stock.lasting
+    return StockShape(
+        name=stock.name,
+        use=stock.use,
+        unit=stock.unit,
+        standing=_standing(stock),
+        low_below=_number(stock.low_below),
+        usable=_number(lasting.usable) if lasting else None,
+        expected=_number(lasting.expected) if lasting else None,
+        lasts_until=lasting.until if lasting else None,
+        first_day_short=lasting.first_day_short if lasting else None,
+        words=stock.words,
+        lots=[
+            LotShape(
+                material=lot.id,
+                lot=lot.lot,
+                amount=_number(lot.amount),
+                left=_number(lot.left),
+                opened_on=lot.opened_on,
+                keeps_until=lot.keeps_until,
+                words=lot.words,
+            )
+            for lot in stock.lots
+        ],
+    )
+
+
+def _standing(stock: Stock) -> Literal["good", "low", "short", "not_counted"]:
+    if stock.lasting is None:
+        return "not_counted"
+    if stock.lasting.first_day_short:
+        return "short"
+    return "low" if stock.low else "good"
+
+
+def _number(amount: Decimal | None) -> float | None:
+    return None if amount is None else float(amount)

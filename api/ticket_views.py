@@ -3,6 +3,7 @@ whole crew may see them; nothing of them is stored, and nothing speaks of anyone
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
@@ -16,12 +17,21 @@ from rest_framework.response import Response
 from api import shapes
 from api.productions import ProductionView
 from api.query import choice, ids, number
-from api.ticket_shapes import TicketAnswer, VapourAnswer, ticket_answer, vapour_fields
+from api.ticket_shapes import (
+    DrawsAnswer,
+    StockAnswer,
+    TicketAnswer,
+    VapourAnswer,
+    stock_shape,
+    ticket_answer,
+    vapour_fields,
+)
 from api.views import whole_number
 from continuity.schedule.documents import LabelPage, ProductionDocument
 from continuity.shop.batch import decimal_of
 from continuity.shop.label_facts import labels_pdf, sheet_of
 from continuity.shop.labels import Sheet
+from continuity.shop.material_stock import draws_of, stock_of
 from continuity.shop.ticket_facts import ticket_of, ticket_pdf
 from continuity.shop.ticket_words import vapour as vapour_words
 from continuity.shop.vapour import Room, Solvent, screen
@@ -114,6 +124,24 @@ class LabelsView(ProductionView):
         address = settings.APP_ADDRESS or request.build_absolute_uri("/").rstrip("/")
         content = labels_pdf(production, ids(request, "copies", MOST_LABELS), sheet, skip, address)
         return pdf(content, "labels.pdf")
+
+
+class StockView(ProductionView):
+    """Materials in stock: what is left, until when it lasts, what to see to."""
+
+    @extend_schema(operation_id="stock", responses={200: StockAnswer, **ERRORS})
+    def get(self, request: Request, production: UUID) -> Response:
+        found = StockAnswer(materials=[stock_shape(stock) for stock in stock_of(production)])
+        return Response(found.model_dump(mode="json"))
+
+
+class DrawsView(ProductionView):
+    """What cast runs and applications took from one lot, the newest first."""
+
+    @extend_schema(operation_id="draws", responses={200: DrawsAnswer, **ERRORS})
+    def get(self, request: Request, production: UUID, material: UUID) -> Response:
+        draws = [asdict(drawn) for drawn in draws_of(production, material)]
+        return Response({"answer": "draws", "draws": draws})
 
 
 def pdf(content: bytes, name: str) -> HttpResponse:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import cover_views, csv_views, delivery_views, ticket_views, views
+from api import cover_views, csv_views, delivery_views, history_views, ticket_views, views
 
 handler404 = "api.errors.not_found"
 
@@ -20,9 +20,12 @@ production_urls = [
     path("cover/what-if", cover_views.WhatIfView.as_view()),
     path("cover/report", cover_views.CoverReportView.as_view()),
     path("cover/<uuid:appliance>/reasons", cover_views.CoverReasonsView.as_view()),
+    path("orders/<uuid:order>/history", history_views.OrderHistoryView.as_view()),
     path("orders/<uuid:order>/ticket", ticket_views.TicketView.as_view()),
     path("orders/<uuid:order>/ticket.pdf", ticket_views.TicketPageView.as_view()),
     path("labels.pdf", ticket_views.LabelsView.as_view()),
+    path("materials/stock", ticket_views.StockView.as_view()),
+    path("materials/<uuid:material>/draws", ticket_views.DrawsView.as_view()),
     path("vapour", ticket_views.VapourView.as_view()),
     path("unsent", views.UnsentView.as_view()),
     path("destinations", delivery_views.DestinationsView.as_view()),

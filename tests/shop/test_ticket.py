@@ -80,8 +80,8 @@ def test_a_ticket_worked_out_by_hand() -> None:
     assert [
         (cycle.in_mould.cap_plastic, cycle.in_mould.thinner, cycle.on_back.cap_plastic, cycle.on_back.thinner)
         for cycle in ticket.encapsulator.cycles
-    ] == [(3, 15, 2, 10), (2, 10, 2, 10)]
-    assert (ticket.encapsulator.cap_plastic, ticket.encapsulator.thinner) == (9, 45)
+    ] == [(D(3), D(15), D(2), D(10)), (D(2), D(10), D(2), D(10))]
+    assert (ticket.encapsulator.cap_plastic, ticket.encapsulator.thinner) == (D(9), D(45))
     # 2 g to 100 g, into 61.6 g of A, 61.6 of B and 58.1 of deadener; 3 drops to 100 g of A.
     assert [(line.name, line.into, line.in_all) for line in ticket.colours] == [
         ("Flesh", "a", D("1.2")),
