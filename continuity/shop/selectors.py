@@ -7,11 +7,14 @@ from uuid import UUID
 from django.db.models import Sum
 
 from continuity.shop.documents import OPEN, UNDER_WAY, OrderDocument, OrderState, RaisedBy
+from continuity.shop.history import Change, Written, history_of
 from continuity.shop.models import Order
 from continuity.shop.order_question import Progress
 from continuity.stock.grade import Grade, grade_serves
 from continuity.stock.models import CastRun, Copy
+from continuity.sync.desk import SERVER_DEVICE
 from continuity.sync.models import Entry
+from continuity.sync.refusal import Code, Refusal
 
 
 def open_orders(production_id: UUID) -> dict[str, UUID]:
@@ -49,3 +52,24 @@ def progress_of(order_id: UUID, order: OrderDocument) -> Progress:
     made = sum(order.grade is None or grade_serves(Grade(grade), order.grade) for grade in grades)
     runs = CastRun.objects.filter(appliance=order.appliance, good=None, withdrawn=False)
     return Progress(made, runs.aggregate(due=Sum("copies_planned"))["due"] or 0)
+
+
+def order_history(order_id: UUID, production_id: UUID) -> list[Change]:
+    """What was said of an order so far, the oldest first. Raises `Refusal` (not_found) when there is no such
+    order in this production."""
+    entries = Entry.objects.filter(
+        record=order_id, kind="order", production=production_id, state="applied"
+    ).order_by("seq")
+    found = [
+        Written(
+            entry.happened_at,
+            entry.made_by_id,
+            entry.device == SERVER_DEVICE,
+            entry.patch,
+            entry.withdrawal,
+        )
+        for entry in entries
+    ]
+    if not found:
+        raise Refusal(Code.not_found, "There is no such order.")
+    return history_of(found)
