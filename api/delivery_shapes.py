@@ -9,7 +9,7 @@ from uuid import UUID
 from pydantic import Field, StringConstraints
 
 from api.shapes import Shape
-from continuity.deliveries.models import Destination, Outgoing
+from continuity.deliveries.models import DeliveryState, Destination, DestinationSort, Outgoing
 
 Address = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=1000)]
 
@@ -17,7 +17,7 @@ Address = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, 
 class NewDestination(Shape):
     """A mail address or a webhook. ``secret`` is for a webhook that has one already."""
 
-    sort: Literal["email", "webhook"]
+    sort: DestinationSort
     address: Address
     secret: Annotated[str, Field(max_length=100)] | None = None
 
@@ -26,7 +26,7 @@ class DestinationShape(Shape):
     """``waiting`` and ``given_up`` are numbers of messages; ``whose`` is the crew member with the phone."""
 
     id: UUID
-    sort: Literal["email", "webhook", "push"]
+    sort: DestinationSort
     address: str
     secret: str | None
     whose: UUID | None
@@ -51,9 +51,9 @@ class DeliveryShape(Shape):
     order: UUID
     appliance: UUID
     words: str
-    sort: Literal["email", "webhook", "push"]
+    sort: DestinationSort
     address: str
-    state: Literal["waiting", "given_up"]
+    state: DeliveryState
     attempts: int
     written_at: datetime.datetime
     next_at: datetime.datetime | None
@@ -128,7 +128,7 @@ def delivery_shape(found: Outgoing, words: str) -> dict[str, Any]:
         "state": found.state,
         "attempts": found.attempts,
         "written_at": found.written_at,
-        "next_at": found.next_at if found.state == "waiting" else None,
+        "next_at": found.next_at if found.state == DeliveryState.WAITING else None,
         "last_error": found.last_error,
     }
 

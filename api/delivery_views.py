@@ -19,7 +19,7 @@ from api import delivery_shapes, shapes
 from api.delivery_shapes import delivery_shape, destination_shape
 from api.productions import ProductionView
 from continuity.deliveries import selectors, services
-from continuity.deliveries.models import Outgoing, Sort
+from continuity.deliveries.models import Outgoing
 from continuity.people.documents import Role
 
 ERRORS = {"4XX": shapes.ErrorShape}
@@ -44,7 +44,7 @@ class DestinationsView(ProductionView):
     def post(self, request: Request, production: UUID) -> Response:
         sent = shapes.read_shape(delivery_shapes.NewDestination, request.data)
         services.add_destination(
-            production_id=production, sort=Sort(sent.sort), address=sent.address, secret=sent.secret
+            production_id=production, sort=sent.sort, address=sent.address, secret=sent.secret
         )
         return Response(self._answer(production), status=201)
 

@@ -44,7 +44,7 @@ production_urls = [
 
 urlpatterns = [
     path("admin/", admin.site.urls),
-    path("calendar/<str:secret>.ics", delivery_views.CalendarView.as_view()),
+    re_path(r"^calendar/(?P<secret>[A-Za-z0-9_-]{43})\.ics$", delivery_views.CalendarView.as_view()),
     path("api/session", views.SessionView.as_view()),
     path("api/productions", views.ProductionsView.as_view()),
     path("api/productions/<uuid:production>/", include(production_urls)),

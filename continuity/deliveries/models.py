@@ -9,7 +9,7 @@ from django.db.models import Q
 from uuid6 import uuid7
 
 
-class Sort(models.TextChoices):
+class DestinationSort(models.TextChoices):
     """By what way a destination is reached."""
 
     EMAIL = "email", "E-mail"
@@ -17,7 +17,7 @@ class Sort(models.TextChoices):
     PUSH = "push", "Push message"
 
 
-class State(models.TextChoices):
+class DeliveryState(models.TextChoices):
     """What became of something that is to be sent."""
 
     WAITING = "waiting", "Waiting"
@@ -33,7 +33,7 @@ class Destination(models.Model):
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     production = models.ForeignKey("schedule.Production", on_delete=models.PROTECT, related_name="+")
-    sort = models.CharField(max_length=7, choices=Sort.choices)
+    sort = models.CharField(max_length=7, choices=DestinationSort.choices)
     address = models.CharField(max_length=1000)
     secret = models.CharField(max_length=100, blank=True)
     public_key = models.CharField(max_length=100, blank=True)
@@ -71,7 +71,7 @@ class Outgoing(models.Model):
     sequence = models.IntegerField()
     payload = models.TextField()
     written_at = models.DateTimeField(auto_now_add=True)
-    state = models.CharField(max_length=9, choices=State.choices, default=State.WAITING)
+    state = models.CharField(max_length=9, choices=DeliveryState.choices, default=DeliveryState.WAITING)
     attempts = models.IntegerField(default=0)
     since = models.DateTimeField()
     next_at = models.DateTimeField()

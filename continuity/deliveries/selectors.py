@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from continuity.deliveries import push
 from continuity.deliveries.calendar import CalendarOrder, calendar_of
-from continuity.deliveries.models import CalendarAddress, Destination, Outgoing, State
+from continuity.deliveries.models import CalendarAddress, DeliveryState, Destination, Outgoing
 from continuity.deliveries.sender import PUSH_KEY
 from continuity.people.models import Membership
 from continuity.shop.documents import OPEN, OrderDocument, OrderState
@@ -30,8 +30,8 @@ def destinations(production_id: UUID) -> QuerySet[Destination]:
         Destination.objects.filter(production_id=production_id, active=True)
         .select_related("whose__user")
         .annotate(
-            waiting=Count("outgoing", filter=Q(outgoing__state=State.WAITING)),
-            given_up=Count("outgoing", filter=Q(outgoing__state=State.GIVEN_UP)),
+            waiting=Count("outgoing", filter=Q(outgoing__state=DeliveryState.WAITING)),
+            given_up=Count("outgoing", filter=Q(outgoing__state=DeliveryState.GIVEN_UP)),
             delivered=Max("outgoing__delivered_at"),
         )
         .order_by("sort", "made_at")
@@ -42,7 +42,7 @@ def not_delivered(production_id: UUID) -> QuerySet[Outgoing]:
     """What was tried and has not been delivered, the oldest first."""
     return (
         Outgoing.objects.filter(destination__production_id=production_id, destination__active=True)
-        .filter(Q(state=State.GIVEN_UP) | Q(state=State.WAITING, attempts__gt=0))
+        .filter(Q(state=DeliveryState.GIVEN_UP) | Q(state=DeliveryState.WAITING, attempts__gt=0))
         .select_related("destination__whose__user", "order__appliance")
         .order_by("written_at", "id")
     )

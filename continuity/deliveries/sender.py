@@ -24,7 +24,7 @@ from django.utils import timezone
 
 from continuity.deliveries import mail, push, webhook
 from continuity.deliveries.message import html_of, push_of, subject_of, text_of
-from continuity.deliveries.models import Destination, Outgoing, Sort, State
+from continuity.deliveries.models import DeliveryState, Destination, DestinationSort, Outgoing
 from continuity.deliveries.outside import Answer, NotReachable, post
 from continuity.shop.models import Order
 
@@ -102,7 +102,7 @@ def _take(number: int) -> list[_Taken]:
         destination=OuterRef("destination"),
         order=OuterRef("order"),
         sequence__lt=OuterRef("sequence"),
-        state=State.WAITING,
+        state=DeliveryState.WAITING,
     )
     due = (
         Outgoing.objects.filter(
@@ -110,7 +110,7 @@ def _take(number: int) -> list[_Taken]:
             Q(destination__whose=None) | Q(destination__whose__active=True),
             ~Exists(earlier),
             destination__active=True,
-            state=State.WAITING,
+            state=DeliveryState.WAITING,
             next_at__lte=now,
         )
         .select_related("destination", "order__appliance")
@@ -119,7 +119,9 @@ def _take(number: int) -> list[_Taken]:
     taken = []
     for outgoing in due[:number]:
         lease = now + LEASE
-        mine = Outgoing.objects.filter(free, id=outgoing.id, state=State.WAITING, attempts=outgoing.attempts)
+        mine = Outgoing.objects.filter(
+            free, id=outgoing.id, state=DeliveryState.WAITING, attempts=outgoing.attempts
+        )
         if mine.update(leased_until=lease, attempts=F("attempts") + 1):
             taken.append(
                 _Taken(outgoing.id, lease, outgoing.attempts + 1, outgoing.since, _sending(outgoing))
@@ -133,7 +135,7 @@ def _record(taken: _Taken, fault: BaseException | None) -> None:
     if fault is None:
         # Delivered is delivered, also when the lease had run out meanwhile.
         Outgoing.objects.filter(id=taken.id).update(
-            state=State.DELIVERED, delivered_at=now, leased_until=None, last_error=""
+            state=DeliveryState.DELIVERED, delivered_at=now, leased_until=None, last_error=""
         )
         return
     if isinstance(fault, Gone):
@@ -144,8 +146,8 @@ def _record(taken: _Taken, fault: BaseException | None) -> None:
     why = str(fault) if isinstance(fault, (NotReachable, TryLater)) else "It could not be put together."
     wait = wait_after(taken.attempts, getattr(fault, "after", None))
     over = now + wait > taken.since + GIVEN_UP_AFTER
-    Outgoing.objects.filter(id=taken.id, leased_until=taken.lease, state=State.WAITING).update(
-        state=State.GIVEN_UP if over else State.WAITING,
+    Outgoing.objects.filter(id=taken.id, leased_until=taken.lease, state=DeliveryState.WAITING).update(
+        state=DeliveryState.GIVEN_UP if over else DeliveryState.WAITING,
         next_at=now + wait,
         leased_until=None,
         last_error=why[:500],
@@ -156,14 +158,16 @@ def _end(outgoing_id: UUID, why: str) -> None:
     """The destination is no more: nothing is sent to it from now on."""
     destination = Destination.objects.get(outgoing=outgoing_id)
     Destination.objects.filter(id=destination.id).update(active=False)
-    Outgoing.objects.filter(destination=destination, state=State.WAITING).update(
-        state=State.GIVEN_UP, leased_until=None, last_error=why
+    Outgoing.objects.filter(destination=destination, state=DeliveryState.WAITING).update(
+        state=DeliveryState.GIVEN_UP, leased_until=None, last_error=why
     )
 
 
 def _sending(outgoing: Outgoing) -> Callable[[], None]:
     """What sends this message, with everything in it that is read from the database."""
-    prepare = {Sort.EMAIL: _mail, Sort.WEBHOOK: _webhook, Sort.PUSH: _push}[Sort(outgoing.destination.sort)]
+    prepare = {DestinationSort.EMAIL: _mail, DestinationSort.WEBHOOK: _webhook, DestinationSort.PUSH: _push}[
+        DestinationSort(outgoing.destination.sort)
+    ]
     try:
         return prepare(outgoing)
     except Exception as error:
@@ -233,7 +237,7 @@ def _contact() -> str:
 
 def _posted(destination: Destination, body: bytes, headers: dict[str, str]) -> None:
     answer = post(destination.address, body, headers, private_allowed=settings.WEBHOOKS_TO_PRIVATE_NETWORKS)
-    _check(answer, destination.sort == Sort.PUSH)
+    _check(answer, destination.sort == DestinationSort.PUSH)
 
 
 def _check(answer: Answer, is_push: bool) -> None:

@@ -13,10 +13,10 @@ from django.utils import timezone
 from continuity.deliveries import push, webhook
 from continuity.deliveries.models import (
     CalendarAddress,
+    DeliveryState,
     Destination,
+    DestinationSort,
     Outgoing,
-    Sort,
-    State,
     new_calendar_secret,
 )
 from continuity.deliveries.outside import NotReachable, PrivateAddress, check, target_of
@@ -27,12 +27,14 @@ REMOVED = "The destination was removed."
 
 
 def add_destination(
-    *, production_id: UUID, sort: Sort, address: str, secret: str | None = None
+    *, production_id: UUID, sort: DestinationSort, address: str, secret: str | None = None
 ) -> Destination:
     """A mail address or a webhook that is told of every order from now on. A webhook gets a secret unless it
     brings one. Raises `Refusal` (not_an_address, private_address, not_a_request, address_taken).
     """
-    if sort is Sort.EMAIL:
+    if sort is DestinationSort.PUSH:
+        raise Refusal(Code.not_a_request, "A phone subscribes for itself.", field="sort")
+    if sort is DestinationSort.EMAIL:
         _check_mail_address(address)
         if secret is not None:
             raise Refusal(Code.not_a_request, "A mail address has no secret.", field="secret")
@@ -72,7 +74,7 @@ def subscribe(*, member: Membership, endpoint: str, public_key: str, auth_secret
         raise Refusal(Code.not_a_request, "keys are not those of a push subscription.", field="keys")
     destination, _ = Destination.objects.update_or_create(
         production_id=member.production_id,
-        sort=Sort.PUSH,
+        sort=DestinationSort.PUSH,
         address=endpoint,
         active=True,
         defaults={"whose": member, "public_key": public_key, "auth_secret": auth_secret},
@@ -83,7 +85,9 @@ def subscribe(*, member: Membership, endpoint: str, public_key: str, auth_secret
 def unsubscribe(*, member: Membership, endpoint: str) -> None:
     """Nothing happens when this endpoint is not one of the member's."""
     with transaction.atomic():
-        for found in Destination.objects.filter(whose=member, sort=Sort.PUSH, address=endpoint, active=True):
+        for found in Destination.objects.filter(
+            whose=member, sort=DestinationSort.PUSH, address=endpoint, active=True
+        ):
             Destination.objects.filter(id=found.id).update(active=False)
             _let_go(found.id)
 
@@ -94,8 +98,8 @@ def try_again(*, production_id: UUID, outgoing_id: UUID) -> Outgoing:
     now = timezone.now()
     found = Outgoing.objects.filter(
         id=outgoing_id, destination__production_id=production_id, destination__active=True
-    ).exclude(state=State.DELIVERED)
-    if not found.update(state=State.WAITING, since=now, next_at=now, attempts=0):
+    ).exclude(state=DeliveryState.DELIVERED)
+    if not found.update(state=DeliveryState.WAITING, since=now, next_at=now, attempts=0):
         raise Refusal(Code.not_found, "There is no such message that is not delivered.")
     return Outgoing.objects.select_related("destination", "order__appliance").get(id=outgoing_id)
 
@@ -113,8 +117,8 @@ def renew_calendar_secret(*, production_id: UUID) -> str:
 
 
 def _let_go(destination_id: UUID) -> None:
-    Outgoing.objects.filter(destination=destination_id, state=State.WAITING).update(
-        state=State.GIVEN_UP, leased_until=None, last_error=REMOVED
+    Outgoing.objects.filter(destination=destination_id, state=DeliveryState.WAITING).update(
+        state=DeliveryState.GIVEN_UP, leased_until=None, last_error=REMOVED
     )
 
 

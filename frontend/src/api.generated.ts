@@ -347,6 +347,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/materials/{material}/draws": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What cast runs and applications took from one lot, the newest first. */
+        get: operations["draws"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/materials/stock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Materials in stock: what is left, until when it lasts, what to see to. */
+        get: operations["stock"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/productions/{production}/orders/{order}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Each change of an order, dated, and by whom. */
+        get: operations["order_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/orders/{order}/ticket": {
         parameters: {
             query?: never;
@@ -1756,12 +1807,10 @@ export interface components {
             appliance: string;
             /** Words */
             words: string;
-            /** Sort */
-            sort: components["schemas"]["Sort05cEnum"];
+            sort: components["schemas"]["DestinationSort"];
             /** Address */
             address: string;
-            /** State */
-            state: components["schemas"]["DeliveryShapeStateEnum"];
+            state: components["schemas"]["DeliveryState"];
             /** Attempts */
             attempts: number;
             /**
@@ -1774,8 +1823,12 @@ export interface components {
             /** Last Error */
             last_error: string;
         };
-        /** @enum {string} */
-        DeliveryShapeStateEnum: "waiting" | "given_up";
+        /**
+         * DeliveryState
+         * @description What became of something that is to be sent.
+         * @enum {string}
+         */
+        DeliveryState: "waiting" | "delivered" | "given_up";
         /**
          * Derived
          * @description What the server says of a record: a sheet's warnings, files and flags; a copy's state; what is left
@@ -1824,8 +1877,7 @@ export interface components {
              * Format: uuid
              */
             id: string;
-            /** Sort */
-            sort: components["schemas"]["Sort05cEnum"];
+            sort: components["schemas"]["DestinationSort"];
             /** Address */
             address: string;
             /** Secret */
@@ -1839,6 +1891,12 @@ export interface components {
             /** Delivered At */
             delivered_at: string | null;
         };
+        /**
+         * DestinationSort
+         * @description By what way a destination is reached.
+         * @enum {string}
+         */
+        DestinationSort: "email" | "webhook" | "push";
         /**
          * DestinationsAnswer
          * @description ``mail_is_set_up`` says whether the operator has named a mail server.
@@ -1854,6 +1912,39 @@ export interface components {
             mail_is_set_up: boolean;
             /** Destinations */
             destinations: components["schemas"]["DestinationShape"][];
+        };
+        /**
+         * DrawShape
+         * @description ``record`` is the cast run or the application; ``amount`` in the lot's unit, null when nobody said.
+         */
+        DrawShape: {
+            /** Kind */
+            kind: components["schemas"]["KindEnum"];
+            /**
+             * Record
+             * Format: uuid
+             */
+            record: string;
+            /**
+             * Date
+             * Format: date
+             */
+            date: string;
+            /** Amount */
+            amount: number | null;
+            /** Words */
+            words: string;
+        };
+        /** DrawsAnswer */
+        DrawsAnswer: {
+            /**
+             * Answer
+             * @default draws
+             * @constant
+             */
+            answer?: "draws";
+            /** Draws */
+            draws: components["schemas"]["DrawShape"][];
         };
         /**
          * EdgeSolvent
@@ -2033,6 +2124,8 @@ export interface components {
             per_grams: number;
             into: components["schemas"]["ColouredPart"];
         };
+        /** @enum {string} */
+        KindEnum: "cast_run" | "application";
         /**
          * LabelPage
          * @enum {string}
@@ -2213,6 +2306,30 @@ export interface components {
             appliance: string;
             /** Copies */
             copies: number;
+        };
+        /**
+         * LotShape
+         * @description One lot: what it held, what is left (below 0 more was written down than there was), and what to see
+         *     to.
+         */
+        LotShape: {
+            /**
+             * Material
+             * Format: uuid
+             */
+            material: string;
+            /** Lot */
+            lot: string | null;
+            /** Amount */
+            amount: number | null;
+            /** Left */
+            left: number | null;
+            /** Opened On */
+            opened_on: string | null;
+            /** Keeps Until */
+            keeps_until: string | null;
+            /** Words */
+            words: string | null;
         };
         /**
          * LotUsed
@@ -2501,8 +2618,7 @@ export interface components {
          * @description A mail address or a webhook. ``secret`` is for a webhook that has one already.
          */
         NewDestination: {
-            /** Sort */
-            sort: components["schemas"]["NewDestinationSortEnum"];
+            sort: components["schemas"]["DestinationSort"];
             /** Address */
             address: string;
             /**
@@ -2511,8 +2627,6 @@ export interface components {
              */
             secret?: string | null;
         };
-        /** @enum {string} */
-        NewDestinationSortEnum: "email" | "webhook";
         /** NewProduction */
         NewProduction: {
             /**
@@ -2527,6 +2641,29 @@ export interface components {
              * @default Europe/London
              */
             time_zone?: string;
+        };
+        /**
+         * OrderChangeShape
+         * @description One line. ``by`` is the crew member, null for the cover calculation. ``state``, ``copies`` and
+         *     ``needed_on`` are there where they are new; ``asked`` is how many copies a question asks for in all, 0
+         *     where it asks whether to call the order off; ``answer`` is the shop's.
+         */
+        OrderChangeShape: {
+            /**
+             * At
+             * Format: date-time
+             */
+            at: string;
+            /** By */
+            by: string | null;
+            state: components["schemas"]["OrderState"] | null;
+            /** Copies */
+            copies: number | null;
+            /** Needed On */
+            needed_on: string | null;
+            /** Asked */
+            asked: number | null;
+            answer: components["schemas"]["Answer"] | null;
         };
         /** OrderChanged */
         OrderChanged: {
@@ -2650,6 +2787,20 @@ export interface components {
              * @default null
              */
             note?: string | null;
+        };
+        /**
+         * OrderHistoryAnswer
+         * @description The oldest first.
+         */
+        OrderHistoryAnswer: {
+            /**
+             * Answer
+             * @default order_history
+             * @constant
+             */
+            answer?: "order_history";
+            /** Changes */
+            changes: components["schemas"]["OrderChangeShape"][];
         };
         /**
          * OrderQuestion
@@ -3817,8 +3968,6 @@ export interface components {
          * @enum {string}
          */
         Solvent: "isopropyl_alcohol" | "acetone" | "ethyl_acetate" | "n_heptane";
-        /** @enum {string} */
-        Sort05cEnum: "email" | "webhook" | "push";
         /**
          * Spot
          * @description A round piece of a picture.
@@ -3831,6 +3980,8 @@ export interface components {
             /** Radius */
             radius: number;
         };
+        /** @enum {string} */
+        StandingEnum: "good" | "low" | "short" | "not_counted";
         /**
          * StepShape
          * @description A line to tick off; with ``minutes`` a timer, so many ``times`` over.
@@ -3844,6 +3995,45 @@ export interface components {
             minutes: number | null;
             /** Times */
             times: number;
+        };
+        /** StockAnswer */
+        StockAnswer: {
+            /**
+             * Answer
+             * @default stock
+             * @constant
+             */
+            answer?: "stock";
+            /** Materials */
+            materials: components["schemas"]["StockShape"][];
+        };
+        /**
+         * StockShape
+         * @description A material, all lots together, in its unit. ``usable`` is left and keeps today; ``expected`` is what
+         *     the schedule and the orders will take. ``lasts_until`` is the last day it is enough for,
+         *     ``first_day_short`` the next; both null when it is enough for all that is planned.
+         */
+        StockShape: {
+            /** Name */
+            name: string;
+            use: components["schemas"]["MaterialUse"];
+            unit: components["schemas"]["MaterialUnit"] | null;
+            /** Standing */
+            standing: components["schemas"]["StandingEnum"];
+            /** Low Below */
+            low_below: number | null;
+            /** Usable */
+            usable: number | null;
+            /** Expected */
+            expected: number | null;
+            /** Lasts Until */
+            lasts_until: string | null;
+            /** First Day Short */
+            first_day_short: string | null;
+            /** Words */
+            words: string;
+            /** Lots */
+            lots: components["schemas"]["LotShape"][];
         };
         /**
          * SupplyLineShape
@@ -5009,6 +5199,95 @@ export interface operations {
                 };
                 content: {
                     "application/pdf": string;
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    draws: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                material: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DrawsAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    stock: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StockAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    order_history: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                order: string;
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OrderHistoryAnswer"];
                 };
             };
             "4XX": {

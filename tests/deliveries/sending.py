@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import F
 
-from continuity.deliveries.models import Outgoing, State
+from continuity.deliveries.models import DeliveryState, Outgoing
 from continuity.deliveries.sender import deliver_once
 from tests.deliveries.receivers import HttpReceiver, Received
 from tests.shop.season import Season
@@ -42,7 +42,7 @@ def step(season: Season, order: str, **patch: Any) -> None:
 def pass_time(**span: float) -> None:
     """So much time goes by for everything that waits."""
     for_all = datetime.timedelta(**span)
-    Outgoing.objects.filter(state=State.WAITING).update(
+    Outgoing.objects.filter(state=DeliveryState.WAITING).update(
         next_at=F("next_at") - for_all, since=F("since") - for_all
     )
     held = Outgoing.objects.exclude(leased_until=None)
@@ -53,7 +53,7 @@ def send_until_done(rounds: int = 20) -> None:
     """Look again and again, half an hour apart, as long as something waits."""
     for _ in range(rounds):
         deliver_once()
-        if not Outgoing.objects.filter(state=State.WAITING).exists():
+        if not Outgoing.objects.filter(state=DeliveryState.WAITING).exists():
             return
         pass_time(minutes=31)
 
@@ -79,4 +79,4 @@ def assert_doubles_carry_the_same_id(receiver: HttpReceiver) -> None:
 
 
 def waiting() -> list[Outgoing]:
-    return list(Outgoing.objects.filter(state=State.WAITING).order_by("written_at"))
+    return list(Outgoing.objects.filter(state=DeliveryState.WAITING).order_by("written_at"))

@@ -14,7 +14,7 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from continuity.deliveries import outside, sender
-from continuity.deliveries.models import Destination, Outgoing, State
+from continuity.deliveries.models import DeliveryState, Destination, Outgoing
 from continuity.deliveries.sender import GIVEN_UP_AFTER, LONGEST_WAIT, deliver_once, wait_after
 from continuity.deliveries.webhook import verified
 from tests.deliveries.receivers import HttpReceiver, MailReceiver
@@ -40,7 +40,7 @@ def test_a_webhook_gets_it_signed(season: Season, receiver: HttpReceiver) -> Non
     assert (message["type"], message["data"]["order"]) == ("order.asked_for", order)
     assert (request.path, request.headers["content-type"]) == ("/orders", "application/json")
     (outgoing,) = Outgoing.objects.all()
-    assert (outgoing.state, request.headers["webhook-id"]) == (State.DELIVERED, str(outgoing.id))
+    assert (outgoing.state, request.headers["webhook-id"]) == (DeliveryState.DELIVERED, str(outgoing.id))
     assert outgoing.delivered_at is not None
     assert deliver_once() == 0
 
@@ -214,7 +214,7 @@ def test_given_up_after_days_shown_and_tried_again(season: Season, receiver: Htt
     deliver_once()
     # The first is given up, so the second has its turn; it has waited for days behind it.
     first, second = Outgoing.objects.order_by("sequence")
-    assert (first.state, second.attempts) == (State.GIVEN_UP, 1)
+    assert (first.state, second.attempts) == (DeliveryState.GIVEN_UP, 1)
     listed = shop.account.get(shop.path("deliveries")).body["deliveries"]
     assert [(each["state"], each["words"].split(":")[0]) for each in listed] == [
         ("given_up", "Asked for"), ("given_up", "Taken on"),
@@ -259,12 +259,12 @@ def test_what_is_held_by_another_sender_is_left_to_it(season: Season, receiver: 
 
 
 def test_a_crew_member_who_has_gone_hears_nothing(season: Season) -> None:
-    from continuity.deliveries.models import Sort
+    from continuity.deliveries.models import DestinationSort
 
     shop = season.show.shop
     Destination.objects.create(
         production_id=season.show.production,
-        sort=Sort.PUSH,
+        sort=DestinationSort.PUSH,
         address="https://push.example/x",
         whose_id=shop.crew,
     )

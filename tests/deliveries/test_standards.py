@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-import http_ece
+import http_ece  # type: ignore[import-untyped]
 import pytest
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -69,7 +69,7 @@ def test_a_genuine_message_is_read() -> None:
 
 # The negative cases of the same file: a changed signature, a missing header, five minutes and a second too
 # old or too new. And those constructed here: another body, id, secret, no version, nothing that can be read.
-NOT_GENUINE = {
+NOT_GENUINE: dict[str, dict[str, str | None]] = {
     "changed signature": {"webhook-signature": SIGNATURE[:-5] + "OA="},
     "no id": {"webhook-id": None},
     "no timestamp": {"webhook-timestamp": None},

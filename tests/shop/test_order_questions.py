@@ -220,7 +220,7 @@ def test_a_question_anew_has_no_answer_yet(season: Season) -> None:
     season.write(season.order(), {"state": "taken_on"})
     season.write(season.order(), {"question": question()}, "department_head")
     season.write(season.order(), {"answer": "declined"})
-    again = {"question": question(copies=9)}
+    again: Json = {"question": question(copies=9)}
     assert season.write(season.order(), again, "department_head")["code"] == "not_allowed"
     again["answer"] = None
     assert season.write(season.order(), again, "department_head")["result"] == "stored"
