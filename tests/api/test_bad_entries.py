@@ -50,6 +50,7 @@ NO_IDS = ["", "not-an-id", 7, True, [], {}, "g" * 36, new_id()]
 NO_TEXTS = [7, True, [], {}, "x" * 6000]
 NO_NAMES = [*NO_TEXTS, "", "   "]
 NO_COUNTS = [-1, 1.5, "3", True, 10**9, 10**30, [], {}]
+NO_AMOUNTS = [-0.1, "3", True, 10**30, [], {}]
 NO_CHOICES = ["", "nonsense", 7, True, [], {}, "HERO"]
 NO_LISTS = [7, "text", {"a": 1}, ["not-an-id"], [7], [[]], [{}], [new_id()]]
 NO_ITEMS = [
@@ -128,6 +129,16 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "lot": NO_TEXTS,
         "expires_on": NO_DATES,
         "contains": [7, "latex", {"a": 1}, [7], [""], ["x"] * 51],
+        "opened_on": NO_DATES,
+        "opened_life_days": [*NO_COUNTS, 0],
+        "pot_life_minutes": [*NO_AMOUNTS, 0, 1441],
+        "pot_life_celsius": ["21", True, -21, 61, [], {}],
+        "cure_minutes": [*NO_COUNTS, 0],
+        "coat_dry_minutes": [*NO_COUNTS, 0],
+        "amount": [*NO_AMOUNTS, 10],
+        "unit": [*NO_CHOICES, "g"],
+        "low_below": [*NO_AMOUNTS, 10],
+        "amount_per_application": [*NO_AMOUNTS, 0, 10],
     },
     "recipe": {
         "name": NO_NAMES,
@@ -180,6 +191,35 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "copies_per_application": [*NO_COUNTS, 0, 51],
         "wear_limit_minutes": [*NO_COUNTS, 0, 2881],
         "shelf_life_days": [*NO_COUNTS, 0],
+        "copy_grams": [*NO_AMOUNTS, 0],
+        "parts_a": [*NO_AMOUNTS, 0, 101],
+        "parts_b": [*NO_AMOUNTS, 0, 101],
+        "deadener_parts": [*NO_AMOUNTS, 101],
+        "area_square_centimetres": [*NO_AMOUNTS, 0],
+        "coats_in_mould": [*NO_COUNTS, 21],
+        "coats_on_back": [*NO_COUNTS, 21],
+        "coat_millilitres_per_100_square_centimetres": [*NO_AMOUNTS, 0],
+        "cap_plastic_parts": [*NO_AMOUNTS, 0],
+        "alcohol_parts": [*NO_AMOUNTS, 101],
+        "intrinsic_colour": [
+            7,
+            "text",
+            {},
+            [7],
+            [{}],
+            *(
+                [{"colour": "Blue", "amount": 1, "unit": "drops", "per_grams": 100, "into": "a", **change}]
+                for change in (
+                    {"colour": ""},
+                    {"amount": 0},
+                    {"unit": "buckets"},
+                    {"per_grams": 0},
+                    {"into": "c"},
+                    {"surprise": 1},
+                )
+            ),
+        ],
+        "gel": NO_IDS,
     },
     "mould": {
         "name": NO_NAMES,
@@ -195,6 +235,38 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "copies_planned": [*NO_COUNTS, 0],
         "good": NO_COUNTS,
         "rejected": [*NO_ITEMS, {new_id(): {"copies": 0, "why": "x"}}],
+        "order": NO_IDS,
+        "started_at": NO_MOMENTS,
+        "temperature_celsius": ["21", True, -21, 61, [], {}],
+        "pours": [
+            7,
+            "text",
+            [],
+            {"not-an-id": {}},
+            *({new_id(): pour} for pour in (7, {"surprise": 1}, {"a_grams": -1}, {"poured_at": "now"})),
+        ],
+        "lots": [*NO_ITEMS, {new_id(): {"material": new_id()}}],
+        "timers": [
+            *NO_ITEMS,
+            {new_id(): {"what": "Cure", "minutes": 0, "started_at": HAPPENED_AT}},
+            {new_id(): {"what": "", "minutes": 5, "started_at": HAPPENED_AT}},
+            {new_id(): {"what": "Cure", "minutes": 5}},
+        ],
+        "cavities": [
+            *NO_ITEMS,
+            *(
+                {new_id(): {"cavity": 1, "result": "good", **change}}
+                for change in (
+                    {"cavity": 0},
+                    {"result": "superb"},
+                    {"result": "rejected"},
+                    {"result": "rejected", "why": "sneezed_on"},
+                    {"result": "rejected", "why": "bubble", "copy_cast": new_id()},
+                    {"grade": "HERO"},
+                    {"copy_cast": new_id()},
+                )
+            ),
+        ],
     },
     "order": {
         "appliance": NO_IDS,

@@ -78,8 +78,8 @@ def test_more_left_never_lasts_shorter(left: list[LotLeft], wanted: list[Use]) -
 def test_it_is_short_exactly_when_no_way_of_using_the_lots_is_enough(
     left: list[LotLeft], wanted: list[Use]
 ) -> None:
-    """Against Hall's condition: the uses of no stretch of days, up to the day looked at, may be more than what
-    keeps until its first day."""
+    """Against Hall's condition: the uses of no stretch of days, up to the day looked at, may be more than
+    what keeps until its first day."""
     found = how_long(left, wanted, TODAY)
     days = sorted({use.date for use in wanted})
 
