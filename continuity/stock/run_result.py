@@ -149,7 +149,8 @@ def _of_lots(run: CastRunDocument, materials: Mapping[UUID, MaterialDocument]) -
             yield RunWarning(
                 f"lot_past_its_date:{lot}",
                 "lot_past_its_date",
-                f"{lot_in_words(material)} was past its date on the day of casting: it kept until {until.day} {until:%B %Y}.",
+                f"{lot_in_words(material)} was past its date on the day of casting: it kept until "
+                f"{until.day} {until:%B %Y}.",
             )
 
 

@@ -14,7 +14,7 @@ from continuity.stock.models import CastRun
 from tests.builders import Phone, Show, assert_feed_is_whole, new_id
 
 Json = dict[str, Any]
-CASES = json.loads((Path(__file__).parents[1] / "cases" / "ratio.json").read_text())
+CASES = json.loads((Path(__file__).parents[1] / "cases" / "ratio.json").read_text())["cases"]
 STARTED = "2026-11-20T09:00:00+00:00"
 
 
@@ -51,10 +51,16 @@ def test_a_weight_off_the_ratio_is_said(show: Show, case: Json) -> None:
     key = new_id()
     edit(show.shop, "cast_run", show.cast_run, {"pours": {key: pour}})
     found = {warning["key"]: warning["words"] for warning in warnings(show)}
-    assert found.keys() == {f"pour_off_ratio:{key}:{part}" for part in case["off"]}
-    for part, percent in case["off"].items():
-        way = "too much" if percent > 0 else "too little"
-        assert f"{abs(percent):.1f} % {way}" in found[f"pour_off_ratio:{key}:{part}"]
+    assert found.keys() == {f"pour_off_ratio:{key}:{off['part']}" for off in case["off"]}
+    for off in case["off"]:
+        assert f"{off['percent']:.1f} % too" in found[f"pour_off_ratio:{key}:{off['part']}"]
+
+
+def test_what_is_not_weighed_yet_is_not_off(show: Show) -> None:
+    edit(show.shop, "appliance", show.appliance, {"deadener_parts": 1})
+    for pour in ({"a_grams": 8}, {"b_grams": 8, "deadener_grams": 3}, {"a_grams": 8, "b_grams": 8}):
+        edit(show.shop, "cast_run", show.cast_run, {"pours": {new_id(): pour}})
+        assert warnings(show) == []
 
 
 def test_the_words_say_what_to_weigh(show: Show) -> None:
