@@ -124,8 +124,8 @@ export interface Derived {
   flags?: string[];
   state?: CopyState;
   applications?: Id[];
-  /** Of a lot: what cast runs and applications have left of it, and the day until which that lasts. */
-  left?: { amount: number; lasts_until?: Day | null };
+  /** Of a lot: what cast runs and applications have left of it, in its unit. */
+  left?: { amount: number };
   colour?: Colour;
 }
 

@@ -13,10 +13,15 @@ export function offPercent(weighed: Partial<Weights>, ratio: Ratio, part: GelPar
   return ((got - wanted) / wanted) * 100;
 }
 
-/** The larger of the two deviations, without its sign; null where A weighs nothing. */
-export function offRatioPercent(weighed: Weights, ratio: Ratio): number | null {
-  if (weighed.a <= 0) return null;
-  return Math.max(0, ...(["b", "deadener"] as const).map((part) => Math.abs(offPercent(weighed, ratio, part) ?? 0)));
+export interface OffRatio { part: GelPart; wanted: number; percent: number; over: boolean }
+
+/** The parts further off than the tolerance, as the server has it. A hair of a percent is binary arithmetic, not the scale. */
+export function offRatio(weighed: Partial<Weights>, ratio: Ratio, tolerancePercent: number): OffRatio[] {
+  return (["b", "deadener"] as const).flatMap((part) => {
+    const off = offPercent(weighed, ratio, part);
+    if (off === null || Math.abs(off) <= tolerancePercent + 1e-9) return [];
+    return [{ part, wanted: (weighed.a! * ratio[part]) / ratio.a, percent: Math.abs(off), over: off > 0 }];
+  });
 }
 
 const NAMES: Record<GelPart, string> = { b: "B", deadener: "The deadener" };
@@ -24,12 +29,8 @@ const NAMES: Record<GelPart, string> = { b: "B", deadener: "The deadener" };
 /** What is said at once of a weight that is off by more than the tolerance: what it is, and what to weigh instead. */
 export function ratioWarnings(weighed: Partial<Weights>, ratio: Ratio, tolerancePercent: number, step = 0.1): string[] {
   const digits = Math.max(0, Math.min(3, Math.ceil(-Math.log10(step))));
-  return (["b", "deadener"] as const).flatMap((part) => {
-    const off = offPercent(weighed, ratio, part);
-    // A hair of a percent is binary arithmetic, not the scale.
-    if (off === null || Math.abs(off) <= tolerancePercent + 1e-9) return [];
-    const wanted = (weighed.a! * ratio[part]) / ratio.a;
-    const shown = Math.abs(off) < 10 ? Math.abs(off).toFixed(1) : String(Math.round(Math.abs(off)));
-    return [`${NAMES[part]} is ${shown} % ${off > 0 ? "over" : "under"}: ${weighed.a!.toFixed(digits)} g of A ask for ${wanted.toFixed(digits)} g.`];
+  return offRatio(weighed, ratio, tolerancePercent).map(({ part, wanted, percent, over }) => {
+    const shown = percent < 10 ? percent.toFixed(1) : String(Math.round(percent));
+    return `${NAMES[part]} is ${shown} % ${over ? "over" : "under"}: ${weighed.a!.toFixed(digits)} g of A ask for ${wanted.toFixed(digits)} g.`;
   });
 }

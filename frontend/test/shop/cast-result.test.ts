@@ -1,6 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { type Cavities, cavityOf, copiesToMake, countedResult, lowerGrades, tallyOf } from "../../src/domain/castResult";
+import { words } from "../../src/domain/words";
 import { stepsFor } from "../../src/domain/orderSteps";
+import type { OrderState, Role } from "../../src/types";
+import steps from "../../../tests/cases/order_steps.json";
 
 const cavities: Cavities = {
   x: { cavity: 2, result: "rejected", why: "torn_edge" }, y: { cavity: 1, result: "good" }, z: { cavity: 3, result: "lower_grade", grade: "background", why: "other", note: "Thin at the tip" },
@@ -23,6 +26,12 @@ describe("the result of a cast run", () => {
 });
 
 describe("what can be said of an order", () => {
+  it("is what the server takes, and nothing else", () => {
+    const roles: Role[] = ["shop", "department_head", "set_artist", "continuity"];
+    for (const from of Object.keys(words.order_state) as OrderState[])
+      for (const role of roles)
+        for (const { to } of stepsFor(from, role)) expect(steps.steps.find((step) => step.from === from && step.to === to)?.roles, `${from} to ${to}`).toContain(role);
+  });
   const said = (state: Parameters<typeof stepsFor>[0], role: Parameters<typeof stepsFor>[1]) => stepsFor(state, role).map(({ to }) => to);
   it("is the shop's and the head's until it is sent", () => {
     expect(said("asked_for", "shop")).toEqual(["taken_on"]);

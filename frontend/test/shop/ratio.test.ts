@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { offPercent, ratioWarnings } from "../../src/domain/ratio";
+import { offPercent, offRatio, ratioWarnings } from "../../src/domain/ratio";
+import shared from "../../../tests/cases/ratio.json";
 
 // The trade's common example, 8 : 8 : 7.5 (common practice, no source).
 const ratio = { a: 8, b: 8, deadener: 7.5 };
@@ -20,4 +21,12 @@ describe("weights against the ratio", () => {
     expect(ratioWarnings({ a: 50, b: 51.1 }, { a: 1, b: 1, deadener: 0 }, 2)).toHaveLength(1);
   });
   it("of a gel without deadener ask for none", () => expect(offPercent({ a: 10, deadener: 5 }, { a: 1, b: 1, deadener: 0 }, "deadener")).toBeNull());
+});
+
+describe("how far off, as the server has it", () => {
+  it.each(shared.cases.map((one) => [one.name, one] as const))("%s", (_name, { weighed, ratio: parts, tolerance_percent: tolerance, off }) => {
+    const found = offRatio(weighed, parts, tolerance);
+    expect(found.map(({ part }) => part)).toEqual(off.map(({ part }) => part));
+    for (const [index, { percent }] of off.entries()) expect(found[index]!.percent).toBeCloseTo(percent, 9);
+  });
 });

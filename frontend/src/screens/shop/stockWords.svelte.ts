@@ -18,22 +18,21 @@ export const leftOf = (material: Rec<"material">): number | undefined => materia
 
 export interface StockStanding { sort: "good" | "warn" | "bad"; words: string }
 
-/** What to see to about a lot: expired, empty, running low until when, soon expired. Null where there is nothing. */
+/** What to see to about a lot: expired, empty, running low, soon expired. Null where there is nothing. */
 export function standingOfLot(material: Rec<"material">, today: Day): StockStanding | null {
   const { document } = material;
   const goodUntil = goodUntilOf(document);
   if (goodUntil && goodUntil < today) return { sort: "bad", words: `Past its date, ${dayWords(goodUntil)}: not to be used` };
   const left = leftOf(material);
   if (left !== undefined && left <= 0) return { sort: "bad", words: left < 0 ? `More was used than was entered: ${amountWords(-left, document)}` : "Used up" };
-  const until = material.derived.left?.lasts_until ?? undefined;
   if (left !== undefined && document.low_below !== undefined && left < document.low_below) {
-    return { sort: "warn", words: `Running low: ${amountWords(left, document)}${until ? `, lasts until ${dayWords(until)}` : ""}` };
+    return { sort: "warn", words: `Running low: ${amountWords(left, document)} left` };
   }
-  if (goodUntil && goodUntil <= addMonth(today)) return { sort: "warn", words: `Good until ${dayWords(goodUntil)}` };
+  if (goodUntil && goodUntil <= soonAfter(today)) return { sort: "warn", words: `Good until ${dayWords(goodUntil)}` };
   return null;
 }
 
-const addMonth = (day: Day): Day => new Date(Date.parse(`${day}T00:00:00Z`) + 14 * 86_400_000).toISOString().slice(0, 10);
+const soonAfter = (day: Day): Day => new Date(Date.parse(`${day}T00:00:00Z`) + 14 * 86_400_000).toISOString().slice(0, 10);
 
 /** The earlier of the date on the lot and the end of its life once opened. */
 export function goodUntilOf(material: MaterialDocument): Day | undefined {
