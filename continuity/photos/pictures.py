@@ -12,7 +12,7 @@ import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, UnidentifiedImageError
 from PIL.JpegImagePlugin import JpegImageFile, get_sampling
 
 from continuity.photos.colour_profiles import display_p3
@@ -25,6 +25,17 @@ FORMATS = {
     "image/heic": "HEIF",
     "image/heif": "HEIF",
 }
+# By EXIF's orientation: Exif 2.3, tag 0x0112. Each turns a picture back that lies in the file that way.
+TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+ACROSS = {TURNS[5], TURNS[6], TURNS[7], TURNS[8]}
 LARGE_EDGE, SMALL_EDGE = 2000, 480
 LARGE_QUALITY, SMALL_QUALITY = 82, 78
 REDUCING_GAP = 2.0
@@ -50,7 +61,7 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
     """Decode ``raw`` and give its renditions. Raises `UnreadablePhoto` for what is not such a picture."""
     with _reading(media_type):
         picture = _opened(raw, media_type)
-        orientation = picture.getexif().get(0x0112, 1)
+        turn = _turn(picture)
         width, height = picture.size
         edges = _fitted(picture.size, LARGE_EDGE)
         if isinstance(picture, JpegImageFile):
@@ -59,15 +70,16 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
         picture.load()
         profile = _profile(picture)
         picture.thumbnail(edges, Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
-        large = _in_srgb(_upright(picture), profile)
+        large = _in_srgb(_upright(picture, turn), profile)
         small = large.copy()
         small.thumbnail((SMALL_EDGE, SMALL_EDGE), Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
-        turned = orientation in {5, 6, 7, 8}
+        if turn in ACROSS:
+            width, height = height, width
         return Renditions(
             large=_encoded(large, "WEBP", quality=LARGE_QUALITY),
             small=_encoded(small, "WEBP", quality=SMALL_QUALITY),
-            width=height if turned else width,
-            height=width if turned else height,
+            width=width,
+            height=height,
         )
 
 
@@ -139,13 +151,24 @@ def _opened(raw: bytes, media_type: str) -> Image.Image:
 
 def _whole(picture: Image.Image) -> Image.Image:
     picture.load()
-    profile = _profile(picture)
-    return _in_srgb(_upright(picture), profile)
+    return _in_srgb(_upright(picture, _turn(picture)), _profile(picture))
 
 
-def _upright(picture: Image.Image) -> Image.Image:
-    # A HEIC is turned by its own `irot` and `imir` when it is decoded, and its EXIF then says 1.
-    return ImageOps.exif_transpose(picture)
+def _turn(picture: Image.Image) -> Image.Transpose | None:
+    """What turns the picture upright, if anything is to."""
+    if picture.format == "HEIF":
+        # It has been turned by its own `irot` and `imir`; EXIF, if it is there, says the same once more.
+        return None
+    try:
+        orientation = picture.getexif().get(0x0112)
+    except Exception:
+        # An EXIF block that is broken is no reason not to show the picture.
+        return None
+    return TURNS.get(orientation) if isinstance(orientation, int) else None
+
+
+def _upright(picture: Image.Image, turn: Image.Transpose | None) -> Image.Image:
+    return picture if turn is None else picture.transpose(turn)
 
 
 def _profile(picture: Image.Image) -> bytes | None:

@@ -60,7 +60,7 @@ export interface PhotoRow {
   application: Id;
   size: number;
   media_type: MediaType;
-  /** waiting: to be sent · unreadable: the server could not read it as a picture ("needs you"). */
+  /** waiting: to be sent · unreadable: refused, or no longer on this phone ("needs you"). */
   state: "waiting" | "unreadable" | "set_aside";
   received: number;
   attempts: number;

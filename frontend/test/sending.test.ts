@@ -496,12 +496,23 @@ describe("photos", () => {
     expect(await db.photoBytes.count()).toBe(0);
   });
 
-  test("a file the server cannot read needs you and stays on the phone", async () => {
+  test("a file the server has, and can make nothing of, is let go all the same", async () => {
     const bad = await photograph(bytes(1_000, 3));
     await send();
-    server.always = (request, response) => request.method === "PUT" && server.json(response, 422, { code: "unreadable_photo", message: "Not a picture.", retryable: false });
+    const reason = "The picture cannot be decoded.";
+    server.always = (request, response) =>
+      request.url!.endsWith(bad) && server.json(response, 200, { answer: "file", state: "stored", received: 1_000, renditions: "failed", reason });
+    expect(await sendFiles(context, production)).toEqual({ stop: "done", sent: 1 });
+    expect(await db.photoIndex.count()).toBe(0);
+    expect(await db.photoBytes.count()).toBe(0);
+  });
+
+  test("a file the server refuses for good needs you and stays on the phone", async () => {
+    const bad = await photograph(bytes(1_000, 3));
+    await send();
+    server.always = (request, response) => request.method === "PUT" && server.json(response, 422, { code: "not_a_request", message: "Another length.", retryable: false });
     await sendFiles(context, production);
-    expect(await db.photoIndex.get([production, bad])).toMatchObject({ state: "unreadable" });
+    expect(await db.photoIndex.get([production, bad])).toMatchObject({ state: "unreadable", message: "Another length." });
     expect(await db.photoBytes.count()).toBe(1);
   });
 

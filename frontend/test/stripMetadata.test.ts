@@ -52,3 +52,54 @@ test("what is no picture is said to be none", () => {
   expect(() => stripMetadata(new Uint8Array(0))).toThrow(NotAPhoto);
   expect(mediaTypeOf(new TextEncoder().encode("GIF89a"))).toBe(null);
 });
+
+// phone.heic was made here with pillow-heif: a maker, a model, a serial number, a maker's note, a place, a thumbnail and
+// XMP with "Secret" in them, turned by 90 degrees, with the profile of Display P3 and a small picture beside the large one.
+describe("phone.heic", () => {
+  const original = picture("phone.heic");
+  const stripped = stripMetadata(original);
+
+  test("is known for what it is", () => expect(stripped.mediaType).toBe("image/heic"));
+
+  test("carried a place, a device and a serial number, and does no longer", () => {
+    expect(text(original).match(/Secret/g)!.length).toBeGreaterThanOrEqual(7);
+    expect(text(original)).toContain(GPS_TAG);
+    expect(text(stripped.bytes)).not.toContain("Secret");
+    expect(text(stripped.bytes)).not.toContain(GPS_TAG);
+    expect(text(stripped.bytes)).not.toContain("xmpmeta");
+  });
+
+  test("is as long as it was, with every box but the dropped where it was", () => {
+    expect(stripped.bytes.length).toBe(original.length);
+    for (const kept of ["ftyp", "hvcC", "irot", "colr", "prof", "iloc", "acsp"]) {
+      expect(text(stripped.bytes).indexOf(kept)).toBe(text(original).indexOf(kept));
+      expect(text(original)).toContain(kept);
+    }
+  });
+
+  test("stripping again changes nothing, so its hash is stable", () => {
+    expect(stripMetadata(stripped.bytes).bytes).toEqual(stripped.bytes);
+  });
+
+  // The server's tests decode that one and the original: not a pixel differs, and nothing is told.
+  test("is what the server's tests look at", () => {
+    expect(stripped.bytes).toEqual(picture("phone.stripped.heic"));
+  });
+
+  test("a box behind the picture, such as a film with a place in it, is emptied", () => {
+    const film = new TextEncoder().encode("....mpvdSecret film with a place");
+    new DataView(film.buffer).setUint32(0, film.length);
+    const both = new Uint8Array([...original, ...film]);
+    expect(text(stripMetadata(both).bytes)).not.toContain("Secret");
+  });
+
+  test("one that is cut off is refused, wherever that is", () => {
+    for (let length = 0; length < original.length; length += 7) {
+      expect(() => stripMetadata(original.subarray(0, length)), `${length}`).toThrow(NotAPhoto);
+    }
+  });
+
+  test("an AVIF, which has the same boxes, is none", () => {
+    expect(mediaTypeOf(new TextEncoder().encode("\0\0\0\u0018ftypavif\0\0\0\0mif1avif"))).toBe(null);
+  });
+});

@@ -6,9 +6,12 @@ import io
 import struct
 
 import exifread
+import pillow_heif
 import pytest
 from PIL import Image
 
+from continuity.bootstrap.places import FRONTEND
+from continuity.photos.colour_profiles import display_p3
 from continuity.photos.pictures import make_full, make_renditions
 from tests.builders import Show, photo, photos, sha256_of
 from tests.photos.pictures import FORMATS, MARKS, drawing, with_everything
@@ -86,8 +89,6 @@ def test_no_file_that_is_served_tells_of_it(show: Show, media_type: str, orienta
 
 def test_a_profile_that_names_its_device_goes_too() -> None:
     """Profiles carry a description; this one's is exchanged for a mark of the same length."""
-    from continuity.photos.colour_profiles import display_p3
-
     profile = display_p3().replace("sRGB".encode("utf-16-be"), "PhNe".encode("utf-16-be"))
     assert profile != display_p3()
     raw = io.BytesIO()
@@ -96,3 +97,23 @@ def test_a_profile_that_names_its_device_goes_too() -> None:
     for served in (made.small, made.large, make_full(raw.getvalue(), "image/jpeg")):
         assert "PhNe".encode("utf-16-be") not in served
         assert "icc_profile" not in Image.open(io.BytesIO(served)).info
+
+
+PHONE_PICTURES = FRONTEND / "test" / "pictures"
+
+
+def test_what_the_phone_has_taken_out_of_a_heic() -> None:
+    """The phone app's own tests check that `phone.stripped.heic` is what it makes of `phone.heic`."""
+    pillow_heif.register_heif_opener()
+    files = [(PHONE_PICTURES / name).read_bytes() for name in ("phone.heic", "phone.stripped.heic")]
+    before, after = (Image.open(io.BytesIO(raw)) for raw in files)
+    assert before.info["xmp"]
+    assert before.getexif()[0x010F] == "Secret-device"
+    assert set(after.info["xmp"]) == {0}
+    assert set(after.getexif()) <= {0x0112}
+    assert b"Secret" not in files[1]
+    # Not a pixel differs, it is as upright as it was, and its colours mean what they did.
+    assert after.size == before.size == (96, 64)
+    assert after.tobytes() == before.tobytes()
+    assert after.info["icc_profile"] == before.info["icc_profile"]
+    assert make_renditions(files[0], "image/heic") == make_renditions(files[1], "image/heic")

@@ -1,4 +1,4 @@
-"""Photos stored before a worker made their renditions: theirs are made, and what could not be read is kept."""
+"""Photos stored before the worker: their renditions are made, and what could not be read is kept."""
 
 from __future__ import annotations
 

@@ -111,6 +111,16 @@ def test_a_heic_is_turned_by_its_own_boxes(orientation: int) -> None:
 
 
 @pytest.mark.parametrize(
+    "exif", [bytes(60), b"MM\0*\0\0\0\x08\xff\xff" + bytes(60), b"II", b"MM\0*\xff\xff\xff\xff"]
+)
+def test_a_broken_exif_block_is_no_reason_not_to_show_it(exif: bytes) -> None:
+    for media_type in ("image/jpeg", "image/webp", "image/png"):
+        raw = encoded(drawing(), FORMATS[media_type], exif=b"Exif\0\0" + exif)
+        for rendition in _all(raw, media_type).values():
+            assert _alike(_open(rendition), drawing())
+
+
+@pytest.mark.parametrize(
     ("size", "large", "small"),
     [
         ((4000, 3000), (2000, 1500), (480, 360)),

@@ -1,13 +1,14 @@
 // Takes place, time and device out of a photo before it leaves the phone, without touching a pixel. What stays:
 // the colour profile, and which way up the picture is (as an EXIF block that holds nothing else).
 //
-//   const clean = stripMetadata(bytes);      throws NotAPhoto when it is no JPEG, PNG or WebP
+//   const clean = stripMetadata(bytes);      throws NotAPhoto when it is no JPEG, PNG, WebP, HEIC or HEIF
 
+import { heicTypeOf, stripHeic } from "./stripHeic";
 import type { MediaType } from "../types";
 
 export class NotAPhoto extends Error {
   constructor() {
-    super("This file is not a JPEG, PNG or WebP picture.");
+    super("This file is not a JPEG, PNG, WebP or HEIC picture.");
   }
 }
 
@@ -15,7 +16,7 @@ export function mediaTypeOf(bytes: Uint8Array): MediaType | null {
   if (bytes[0] === 0xff && bytes[1] === 0xd8 && bytes[2] === 0xff) return "image/jpeg";
   if (textAt(bytes, 1, 3) === "PNG" && bytes[0] === 0x89) return "image/png";
   if (textAt(bytes, 0, 4) === "RIFF" && textAt(bytes, 8, 4) === "WEBP") return "image/webp";
-  return null;
+  return heicTypeOf(bytes);
 }
 
 export function stripMetadata(bytes: Uint8Array): { bytes: Uint8Array<ArrayBuffer>; mediaType: MediaType } {
@@ -23,6 +24,14 @@ export function stripMetadata(bytes: Uint8Array): { bytes: Uint8Array<ArrayBuffe
   if (mediaType === "image/jpeg") return { bytes: stripJpeg(bytes), mediaType };
   if (mediaType === "image/png") return { bytes: stripPng(bytes), mediaType };
   if (mediaType === "image/webp") return { bytes: stripWebp(bytes), mediaType };
+  if (mediaType) {
+    try {
+      return { bytes: stripHeic(bytes), mediaType };
+    } catch (error) {
+      if (error instanceof RangeError) throw new NotAPhoto();
+      throw error;
+    }
+  }
   throw new NotAPhoto();
 }
 

@@ -108,7 +108,8 @@ export function createApi(base: string): Api {
     async bytes(path, kind = "image/") {
       const response = await call(path, { method: "GET", headers: { Accept: "*/*" } });
       const type = response.headers.get("content-type") ?? "";
-      if (!response.ok || !type.startsWith(kind)) throw new NoAnswer(response.status >= 500 ? "server" : "odd", response.status);
+      if (!response.ok) return read(response, null);
+      if (!type.startsWith(kind)) throw new NoAnswer("odd", response.status);
       return { bytes: await response.arrayBuffer(), type };
     },
     async text(path) {

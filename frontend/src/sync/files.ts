@@ -1,5 +1,6 @@
 // Sends photos, each on its own and from where it stopped. The entry that lists a photo goes first; the phone's copy
-// is deleted only when the server says that this very file is stored.
+// is deleted only when the server says that this very file is stored. It says so before anything is made of the file;
+// where nothing can be made of it, the record tells, and it is tried again from there.
 
 import type { PhotoRow, Store } from "../db";
 import type { Id } from "../types";
@@ -11,7 +12,7 @@ const PIECE = 512 * 1024;
 
 interface FileAnswer {
   answer: "file";
-  state: "awaited" | "stored" | "unreadable";
+  state: "awaited" | "stored";
   received: number;
 }
 
@@ -96,8 +97,6 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
       } else if (error.code === "hash_mismatch" && !startedOver) {
         startedOver = true;
         answer = { answer: "file", state: "awaited", received: 0 };
-      } else if (error.code === "unreadable_photo") {
-        answer = { answer: "file", state: "unreadable", received: total };
       } else if (!error.retryable && [400, 413, 422].includes(error.status)) {
         await db.photoIndex.update([row.production, row.sha256], { state: "unreadable", message: error.message });
         return false;
@@ -105,12 +104,6 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
         throw error;
       }
     }
-  }
-  if (answer.state === "unreadable") {
-    await db.photoIndex.update([row.production, row.sha256], {
-      state: "unreadable", message: "The server has it but cannot read it as a picture.",
-    });
-    return false;
   }
   if (answer.state !== "stored") throw new NoAnswer("odd", 200);
   await db.transaction("rw", db.photoIndex, db.photoBytes, async () => {

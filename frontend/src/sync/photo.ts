@@ -15,12 +15,18 @@ export async function sha256(bytes: ArrayBuffer): Promise<string> {
   return [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
+export const isHeic = (mediaType: string): boolean => mediaType === "image/heic" || mediaType === "image/heif";
+
+/** The kinds of pictures a file picker may offer. */
+export const PHOTO_TYPES = "image/jpeg,image/png,image/webp,image/heic,image/heif,.heic,.heif";
+
 export async function readPhoto(file: Blob): Promise<NewPhoto> {
   if (file.size > MAX_PHOTO_BYTES) throw new Error("This photo is larger than 40 MB.");
   const { bytes, mediaType } = stripMetadata(new Uint8Array(await file.arrayBuffer()));
   const thumb = await smallPicture(new Blob([bytes], { type: mediaType }));
-  if (!thumb) throw new Error("This photo cannot be read as a picture.");
-  return { sha256: await sha256(bytes.buffer), media_type: mediaType, bytes: bytes.buffer, thumb };
+  // Not every browser shows HEIC, and the server does: such a photo is kept without a small picture.
+  if (!thumb && !isHeic(mediaType)) throw new Error("This photo cannot be read as a picture.");
+  return { sha256: await sha256(bytes.buffer), media_type: mediaType, bytes: bytes.buffer, ...(thumb ? { thumb } : {}) };
 }
 
 const SMALL = 480;
