@@ -7,6 +7,7 @@ import sys
 import time
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -47,6 +48,17 @@ def count_tests(junit_file: Path) -> Count:
     return total
 
 
+@dataclass(frozen=True)
+class Step:
+    """One program to run. The tests in `junit_file`, the report that a test runner leaves, are counted."""
+
+    heading: str
+    command: Sequence[str | Path]
+    cwd: Path
+    env: Mapping[str, str]
+    junit_file: Path | None = None
+
+
 @dataclass
 class Report:
     """What has been run so far."""
@@ -54,42 +66,29 @@ class Report:
     failures: list[str] = field(default_factory=list)
     count: Count = Count()
 
-    def run(
-        self,
-        heading: str,
-        command: Sequence[str | Path],
-        *,
-        cwd: Path,
-        env: Mapping[str, str],
-        junit_file: Path | None = None,
-    ) -> bool:
-        """Runs one step and says how it went; its output is shown if it failed.
+    def run(self, step: Step) -> bool:
+        """Runs one step and says how it went; its output is shown if it failed."""
+        print(f"{step.heading} ... ", end="", flush=True)
+        return self._tell(step, *_run(step))
 
-        The tests in `junit_file`, the report that a test runner leaves, are added to the count.
-        """
-        print(f"{heading} ... ", end="", flush=True)
-        start = time.monotonic()
-        done = subprocess.run(
-            command,
-            cwd=cwd,
-            env=env,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            errors="replace",
-            check=False,
-        )
-        seconds = time.monotonic() - start
+    def run_side_by_side(self, *steps: Step) -> None:
+        """Runs steps that do not disturb each other at the same time, and says of each how it went."""
+        print(f"{' and '.join(step.heading for step in steps)}, side by side ...", flush=True)
+        with ThreadPoolExecutor(len(steps)) as threads:
+            for step, ended in zip(steps, threads.map(_run, steps), strict=True):
+                print(f"{step.heading} ... ", end="")
+                self._tell(step, *ended)
+
+    def _tell(self, step: Step, done: subprocess.CompletedProcess[str], seconds: float) -> bool:
         good = done.returncode == 0
         outcome = ["ok" if good else "FAILED"]
-        if junit_file is not None:
-            tests = count_tests(junit_file)
+        if step.junit_file is not None:
+            tests = count_tests(step.junit_file)
             self.count += tests
             outcome.append(tests.line())
         print(", ".join([*outcome, f"{seconds:.1f} s"]), flush=True)
         if not good:
-            self.failures.append(heading)
+            self.failures.append(step.heading)
             print(done.stdout, flush=True)
         return good
 
@@ -106,3 +105,19 @@ class Report:
         print(self.count.line())
         sys.stdout.flush()
         return 1 if self.failures else 0
+
+
+def _run(step: Step) -> tuple[subprocess.CompletedProcess[str], float]:
+    start = time.monotonic()
+    done = subprocess.run(
+        step.command,
+        cwd=step.cwd,
+        env=step.env,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        errors="replace",
+        check=False,
+    )
+    return done, time.monotonic() - start

@@ -11,7 +11,7 @@ from pathlib import Path
 from continuity.bootstrap import chromium, environment, frontend, node, postgres
 from continuity.bootstrap.console import CannotGoOn
 from continuity.bootstrap.places import FRONTEND, MANAGE, ROOT, VENV_BIN, VENV_PYTHON
-from continuity.bootstrap.steps import Report
+from continuity.bootstrap.steps import Report, Step
 
 PARTS = ("python", "frontend", "browser")
 TESTS = ROOT / "tests"
@@ -57,17 +57,17 @@ class Verification:
         self._step("mypy", [VENV_BIN / "mypy"])
         self._step("Import contracts", [VENV_BIN / "lint-imports"])
         self._step("Migrations are complete", [VENV_PYTHON, MANAGE, "makemigrations", "--check", "--dry-run"])
-        self._pytest("Server tests on SQLite", TESTS, f"--ignore={BROWSER_TESTS}")
-        self._on_postgres()
-
-    def _on_postgres(self) -> None:
+        on_sqlite = self._pytest("Server tests on SQLite", TESTS, f"--ignore={BROWSER_TESTS}")
         heading = "Server tests on PostgreSQL"
         try:
             with postgres.throwaway_cluster() as address:
                 leave_out = [f"--ignore={BROWSER_TESTS}", f"--ignore={BOOTSTRAP_TESTS}"]
-                self._pytest(heading, TESTS, *leave_out, DATABASE_URL=address)
+                of_its_own = {"DATABASE_URL": address, "CONTINUITY_DATA_DIR": str(self.scratch / "postgres")}
+                on_postgres = self._pytest(heading, TESTS, *leave_out, **of_its_own)
+                self.report.run_side_by_side(on_sqlite, on_postgres)
         except CannotGoOn as why:
             self.report.could_not_run(heading, why)
+            self.report.run(on_sqlite)
 
     def frontend(self) -> None:
         try:
@@ -78,13 +78,13 @@ class Verification:
         npm = self.node.npm
         junit = self.scratch / "vitest.xml"
         reporters = ["--", "--reporter=default", "--reporter=junit", f"--outputFile.junit={junit}"]
-        run = functools.partial(self.report.run, cwd=FRONTEND, env=self.env)
-        run("Front end: types and components", [npm, "run", "check"])
-        run("Front end: tests", [npm, "test", *reporters], junit_file=junit)
+        step = functools.partial(Step, cwd=FRONTEND, env=self.env)
+        self.report.run(step("Front end: types and components", [npm, "run", "check"]))
+        self.report.run(step("Front end: tests", [npm, "test", *reporters], junit_file=junit))
         mark = frontend.build_mark()
-        if run("Front end: build", [npm, "run", "build"]):
+        if self.report.run(step("Front end: build", [npm, "run", "build"])):
             frontend.BUILD.press(mark)
-        run("Front end: size of the first load", [npm, "run", "size"])
+        self.report.run(step("Front end: size of the first load", [npm, "run", "size"]))
         self._check_interface()
 
     def _check_interface(self) -> None:
@@ -95,7 +95,7 @@ class Verification:
             return
         generate: list[str | Path] = [self.node.npm, "exec", "--offline", "--", "openapi-typescript"]
         generate += [document, "--default-non-nullable=false", "--output", types]
-        if self.report.run("Types from it", generate, cwd=FRONTEND, env=self.env):
+        if self.report.run(Step("Types from it", generate, FRONTEND, self.env)):
             self._step("The front end's types are these", ["diff", "-u", GENERATED_TYPES, types])
 
     def browser(self) -> None:
@@ -107,17 +107,14 @@ class Verification:
         except CannotGoOn as why:
             self.report.could_not_run(heading, why)
             return
-        self._pytest(heading, BROWSER_TESTS, **{chromium.SETTING: str(browser)})
+        self.report.run(self._pytest(heading, BROWSER_TESTS, **{chromium.SETTING: str(browser)}))
 
     def _step(self, heading: str, command: Sequence[str | Path]) -> bool:
-        return self.report.run(heading, command, cwd=ROOT, env=self.env)
+        return self.report.run(Step(heading, command, ROOT, self.env))
 
-    def _pytest(self, heading: str, *arguments: str | Path, **env: str) -> None:
+    def _pytest(self, heading: str, *arguments: str | Path, **env: str) -> Step:
         junit = self.scratch / f"{heading}.xml"
-        self.report.run(
-            heading,
-            [VENV_PYTHON, "-m", "pytest", f"--junitxml={junit}", *arguments],
-            cwd=ROOT,
-            env=self.env | env,
-            junit_file=junit,
-        )
+        # Each with a cache of its own: they run side by side.
+        cache = f"--override-ini=cache_dir={self.scratch / heading}"
+        command = [VENV_PYTHON, "-m", "pytest", f"--junitxml={junit}", cache, *arguments]
+        return Step(heading, command, ROOT, self.env | env, junit)

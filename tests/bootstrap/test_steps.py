@@ -8,7 +8,7 @@ import pytest
 
 from continuity.bootstrap import chromium
 from continuity.bootstrap.console import CannotGoOn
-from continuity.bootstrap.steps import Report
+from continuity.bootstrap.steps import Report, Step
 
 TESTS = """
 import pytest
@@ -38,8 +38,9 @@ def test_tests_are_counted_and_a_failure_is_shown(tmp_path: Path, capsys: pytest
     report = Report()
     options = ["-p", "no:django", "-p", "no:cacheprovider", "-c", os.devnull, f"--rootdir={tmp_path}"]
     command = [sys.executable, "-m", "pytest", *options, "test_sample.py", f"--junitxml={junit}"]
-    assert not report.run("Sample tests", command, cwd=tmp_path, env=os.environ, junit_file=junit)
-    assert report.run("A good step", [sys.executable, "-c", "print('quiet')"], cwd=tmp_path, env=os.environ)
+    assert not report.run(Step("Sample tests", command, tmp_path, os.environ, junit))
+    quiet = [sys.executable, "-c", "print('quiet')"]
+    assert report.run(Step("A good step", quiet, tmp_path, os.environ))
     assert report.close() == 1
     printed = capsys.readouterr().out
     assert "one is not two" in printed
@@ -51,13 +52,47 @@ def test_tests_are_counted_and_a_failure_is_shown(tmp_path: Path, capsys: pytest
 def test_a_test_runner_that_ends_before_its_report_is_a_failure(tmp_path: Path) -> None:
     report = Report()
     command = [sys.executable, "-c", "import sys; sys.exit(3)"]
-    report.run("Broken off", command, cwd=tmp_path, env=os.environ, junit_file=tmp_path / "none.xml")
+    report.run(Step("Broken off", command, tmp_path, os.environ, tmp_path / "none.xml"))
     assert report.close() == 1
+
+
+WAITS_FOR_THE_OTHER = """
+import pathlib, sys, time
+mine, other = map(pathlib.Path, sys.argv[1:])
+mine.touch()
+until = time.monotonic() + 30
+while not other.exists() and time.monotonic() < until:
+    time.sleep(0.01)
+print("the other was", "there" if other.exists() else "missing")
+sys.exit(mine.name == "second")
+"""
+
+
+def test_steps_side_by_side_run_at_the_same_time_and_are_told_apart(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names = ("first", "second")
+    report = Report()
+    report.run_side_by_side(
+        *(
+            Step(
+                name,
+                [sys.executable, "-c", WAITS_FOR_THE_OTHER, tmp_path / name, other],
+                tmp_path,
+                os.environ,
+            )
+            for name, other in zip(names, (tmp_path / "second", tmp_path / "first"), strict=True)
+        )
+    )
+    assert report.failures == ["second"]
+    printed = capsys.readouterr().out
+    assert "the other was there" in printed
+    assert printed.index("first ... ok") < printed.index("second ... FAILED")
 
 
 def test_all_is_well_only_when_nothing_failed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     report = Report()
-    report.run("A good step", [sys.executable, "-c", ""], cwd=tmp_path, env=os.environ)
+    report.run(Step("A good step", [sys.executable, "-c", ""], tmp_path, os.environ))
     assert report.close() == 0
     report.could_not_run("Browser tests", CannotGoOn("There is no browser."))
     assert report.close() == 1
