@@ -135,21 +135,20 @@ def _photo(path: Path, seed: int) -> Path:
 
 
 def _wait_for_large(page: Page, sha256: str) -> None:
-    page.wait_for_function(
-        """async (sha256) => {
-          const { productions } = await (await fetch("/api/session")).json();
-          return (await fetch(`/api/productions/${productions[0].id}/photos/${sha256}/large`)).ok;
-        }""",
-        arg=sha256,
-        timeout=60_000,
-    )
+    path = f"/api/productions/{_session_of(page)['productions'][0]['id']}/photos/{sha256}/large"
+    expect_soon(lambda: page.evaluate("async (path) => (await fetch(path)).ok", path), True)
+
+
+def _session_of(page: Page) -> Json:
+    session: Json = page.evaluate("async () => (await fetch('/api/session')).json()")
+    return session
 
 
 def _measure(page: Page, address: str, runs: int) -> None:
     devtools = page.context.new_cdp_session(page)
     # Once without being timed: the large pictures are fetched and kept.
     page.evaluate(OPEN, address)
-    expect(page.get_by_text("small picture")).to_have_count(0)
+    expect(page.get_by_text("small picture")).to_have_count(0, timeout=30_000)
     devtools.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
     first, again = [], []
     for _ in range(runs):
@@ -190,13 +189,13 @@ def _moved(page: Page, devtools: CDPSession, what: str) -> Movement:
         for _ in range(6):
             page.get_by_role("button", name="Nearer").click()
     drawn: list[float] = []
-    complete: list[object] = []
+    complete: list[Json] = []
 
     def collect(data: Json) -> None:
         drawn.extend(event["ts"] for event in data["value"] if event["name"] == "DrawFrame")
 
     devtools.on("Tracing.dataCollected", collect)
-    devtools.once("Tracing.tracingComplete", complete.append)
+    devtools.once("Tracing.tracingComplete", lambda told: complete.append(told))
     devtools.send("Tracing.start", {"categories": "disabled-by-default-devtools.timeline.frame"})
     page.evaluate(WATCH)
     if what == "drag":

@@ -14,12 +14,13 @@ export interface Picture { size: Size; blob: Blob }
 /** The best picture of a photo that lies on this phone. */
 export async function pictureKept(db: Store, production: Id, sha256: string): Promise<Picture | null> {
   const key: [Id, string] = [production, sha256];
-  const [large, own, small] = await Promise.all([db.larges.get(key), db.photoBytes.get(key), db.thumbs.get(key)]);
+  const large = await db.larges.get(key);
   if (large) {
     if (Date.now() - large.used_at > 3_600_000) void db.larges.update(key, { used_at: Date.now() });
     return { size: "large", blob: new Blob([large.bytes], { type: large.media_type }) };
   }
-  const found = own ?? small;
+  const own = await db.photoBytes.get(key);
+  const found = own ?? (await db.thumbs.get(key));
   return found ? { size: own ? "own" : "small", blob: new Blob([found.bytes], { type: found.media_type }) } : null;
 }
 

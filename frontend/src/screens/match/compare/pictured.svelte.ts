@@ -25,10 +25,14 @@ export class Pictured {
     if (!production) return;
     const kept = await pictureKept(db, production, this.sha256);
     if (kept) await this.#show(kept);
-    if (kept?.size === "large" || this.#gone) return;
-    const fetched = await pictureFetched(db, production, this.sha256);
-    if (fetched) await this.#show(fetched);
-    this.missing = !this.canvas;
+    // The server may still be making the large one, and the network may come back while one looks.
+    for (let wait = 2000; this.size !== "large" && !this.#gone; wait = Math.min(2 * wait, 30_000)) {
+      const fetched = await pictureFetched(db, production, this.sha256);
+      if (fetched) await this.#show(fetched);
+      this.missing = !this.canvas;
+      if (fetched) return;
+      await new Promise((resolve) => setTimeout(resolve, wait));
+    }
   }
 
   close(): void {
