@@ -57,7 +57,10 @@ def _order(found: ApplianceCover, taken_on: Order | None) -> tuple[str, str]:
     """What to order, and the latest start."""
     if taken_on is not None:
         start = day_in_words(taken_on.latest_start) if taken_on.latest_start else NOTHING
-        return f"{_copies(taken_on.copies, taken_on.pours)}, taken on", start
+        order = f"{_copies(taken_on.copies, taken_on.pours)}, taken on"
+        more = found.reorder.copies if found.reorder else 0
+        # The cover counts what the order still brings: what is wanted beside it is more.
+        return (f"{order}; {more} more wanted" if more else order), start
     reorder = found.reorder
     if reorder is None:
         return ("no mould", NOTHING) if found.cover.first_day_at_risk else (NOTHING, NOTHING)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
@@ -25,7 +26,11 @@ HEADINGS = (
     "Order",
     "Latest start",
 )
-_WIDTHS = tuple(width * mm for width in (70, 18, 18, 36, 30, 48, 53))
+_WIDTHS = tuple(width * mm for width in (74, 16, 17, 40, 26, 46, 54))
+_COUNTS = (1, 2)  # Columns of numbers, which end at the right.
+_MARGIN = 12 * mm
+_PADDING = 6  # As much as a frame keeps from its edge, so that the words of the table begin below the title.
+_HAIR, _SHADE = "#8a8a8a", "#ececec"
 
 
 @dataclass(frozen=True)
@@ -40,49 +45,61 @@ def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
     """The page as PDF: a title, one line below it, and the table, its headings again on every page."""
     register_fonts()
     styles = {
-        name: ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.25)
-        for name, face, size in (
-            ("title", BOLD, 15),
-            ("below", PLAIN, 8.5),
-            ("plain", PLAIN, 8.5),
-            ("bold", BOLD, 8.5),
+        name: ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.3, alignment=side)
+        for name, face, size, side in (
+            ("title", BOLD, 17, TA_LEFT),
+            ("below", PLAIN, 9, TA_LEFT),
+            ("heading", BOLD, 7.5, TA_LEFT),
+            ("heading of counts", BOLD, 7.5, TA_RIGHT),
+            ("plain", PLAIN, 9.5, TA_LEFT),
+            ("plain counts", PLAIN, 9.5, TA_RIGHT),
+            ("bold", BOLD, 9.5, TA_LEFT),
+            ("bold counts", BOLD, 9.5, TA_RIGHT),
         )
     }
-    table: list[list[Any]] = [[_text(heading, styles["bold"]) for heading in HEADINGS]]
-    for row in rows:
-        name, *others = row.cells
-        style = styles["bold" if row.at_risk else "plain"]
-        marked = f"! {name}" if row.at_risk else name
-        table.append([_text(cell, style) for cell in (marked, *others)])
-    look = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+
+    def line(cells: Sequence[str], style: str, of_counts: str) -> list[Any]:
+        return [_text(cell, styles[of_counts if at in _COUNTS else style]) for at, cell in enumerate(cells)]
+
+    table = [line(HEADINGS, "heading", "heading of counts")]
+    look: list[tuple[Any, ...]] = [
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
         ("LINEBELOW", (0, 0), (-1, 0), 1.2, "black"),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.4, "black"),
-        ("TOPPADDING", (0, 0), (-1, -1), 3),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+        ("LINEBELOW", (0, 1), (-1, -1), 0.4, _HAIR),
+        ("TOPPADDING", (0, 0), (-1, -1), 4),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
+        ("LEFTPADDING", (0, 0), (-1, -1), _PADDING),
+        ("RIGHTPADDING", (0, 0), (-1, -1), _PADDING),
+        ("RIGHTPADDING", (_COUNTS[0], 0), (_COUNTS[-1], -1), 10),
     ]
+    for at, row in enumerate(rows, 1):
+        name, *others = row.cells
+        weight = "bold" if row.at_risk else "plain"
+        table.append(line((f"! {name}" if row.at_risk else name, *others), weight, f"{weight} counts"))
+        if row.at_risk:
+            look.append(("BACKGROUND", (0, at), (-1, at), _SHADE))
     notes = "A line with ! is under what is wanted. How sure: the chance that no day planned is short."
     if not rows:
         notes = "There is no appliance yet."
     story = [
         _text(title, styles["title"]),
-        Spacer(1, 2 * mm),
+        Spacer(1, 1.5 * mm),
         _text(below, styles["below"]),
-        Spacer(1, 4 * mm),
+        Spacer(1, 6 * mm),
         Table(table, colWidths=_WIDTHS, repeatRows=1, style=TableStyle(look)),
-        Spacer(1, 3 * mm),
+        Spacer(1, 4 * mm),
         _text(notes, styles["below"]),
     ]
     file = io.BytesIO()
-    margin = 12 * mm
     document = SimpleDocTemplate(
         file,
         pagesize=landscape(A4),
         title=printable(f"{title}: cover"),
-        leftMargin=margin,
-        rightMargin=margin,
-        topMargin=margin,
-        bottomMargin=margin,
+        leftMargin=_MARGIN,
+        rightMargin=_MARGIN,
+        topMargin=_MARGIN,
+        bottomMargin=_MARGIN,
     )
     document.build(story, canvasmaker=_Numbered)
     return file.getvalue()
@@ -103,8 +120,9 @@ class _Numbered(Canvas):  # type: ignore[misc]
         for number, page in enumerate(self._pages, 1):
             self.__dict__.update(page)
             self.setFont(PLAIN, 7.5)
-            right = landscape(A4)[0] - 12 * mm
-            self.drawRightString(right, 6 * mm, f"page {number} of {len(self._pages)}")
+            right = landscape(A4)[0] - _MARGIN - _PADDING
+            self.drawRightString(right, 7 * mm, f"page {number} of {len(self._pages)}")
+            self.drawString(_MARGIN + _PADDING, 7 * mm, self._doc.info.title)
             super().showPage()
         super().save()
 

@@ -1,4 +1,4 @@
-"""Cover on a phone: the reasons of a number, what if, an order that appears by itself, and the page as PDF."""
+"""Cover on a phone: reasons of a number, what if, an order that appears by itself, and the page as PDF."""
 
 from __future__ import annotations
 
