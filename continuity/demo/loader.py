@@ -16,7 +16,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.db import transaction
 from django.utils import timezone
 
-from continuity.demo import story
+from continuity.demo import bench, story
 from continuity.demo.dates import Calendar
 from continuity.demo.entries import EntryBook, Json, mint
 from continuity.demo.setting_up import SET_UP_DAY, write_set_up
@@ -130,7 +130,12 @@ def _make_crew(production_id: UUID) -> dict[str, Membership]:
     head.save()
     membership = create_production(
         production_id=production_id,
-        document=ProductionDocument(name=story.TITLE, time_zone=story.TIME_ZONE),
+        document=ProductionDocument(
+            name=story.TITLE,
+            time_zone=story.TIME_ZONE,
+            spray_room_cubic_metres=bench.SPRAY_ROOM_CUBIC_METRES,
+            air_changes_per_hour=bench.AIR_CHANGES_PER_HOUR,
+        ),
         head=head,
     )
     crew = {story.HEAD.username: membership}

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from continuity.applications.documents import RecipeDocument, RecipeStep
-from continuity.demo import stores, story
+from continuity.demo import bench, stores, story
 from continuity.demo.dates import Calendar
 from continuity.demo.entries import EntryBook, mint
 from continuity.people.documents import Allergy, PatchTest, PatchTestReading, PerformerDocument
@@ -82,6 +82,26 @@ def _write_people_and_looks(book: EntryBook, calendar: Calendar) -> None:
                 expires_on=expires,
                 contains=list(material.contains),
                 note=material.note,
+                **bench.counted(material.key),
+            ),
+        )
+    for lot in bench.LOTS:
+        opened = calendar.today + datetime.timedelta(days=lot.opened) if lot.opened is not None else None
+        book.create(
+            "material",
+            lot.key,
+            "shop",
+            next(at),
+            MaterialDocument(
+                name=lot.name,
+                use=lot.use,
+                lot=lot.lot,
+                expires_on=calendar.today + datetime.timedelta(days=lot.expires),
+                opened_on=opened,
+                amount=lot.amount,
+                unit=lot.unit,
+                low_below=lot.low_below,
+                **lot.more,
             ),
         )
     _write_appliances(book, at)
@@ -120,6 +140,7 @@ def _write_appliances(book: EntryBook, at: Iterator[datetime.datetime]) -> None:
                 wear_limit_minutes=appliance.wear_limit_minutes,
                 shelf_life_days=appliance.shelf_life_days,
                 note=appliance.note,
+                **bench.recipe(appliance.key, book.id("material", bench.GEL)),
             ),
         )
     for mould in stores.MOULDS:
@@ -262,7 +283,9 @@ def _write_cast_runs(book: EntryBook, calendar: Calendar) -> dict[str, tuple[str
             str(mint(done, f"{key} {why}")): Rejected(copies=number, why=why).model_dump(mode="json")
             for number, why in run.rejected
         }
-        patch: dict[str, Any] = {"good": good, "rejected": rejected} if rejected else {"good": good}
+        patch: dict[str, Any] = {"good": good, **bench.weighed(book, calendar, key, run.cast)}
+        if rejected:
+            patch["rejected"] = rejected
         book.edit("cast_run", key, "shop", done, patch)
         prefix = prefixes[moulds[run.mould]]
         for _ in range(good):
@@ -297,6 +320,7 @@ def _write_copies(book: EntryBook, calendar: Calendar, copies: dict[str, tuple[s
                 note=note,
             ),
         )
+    bench.write_cavities(book, calendar, due)
     prefixes = {appliance.key: appliance.prefix for appliance in stores.APPLIANCES}
     for shipment in stores.SHIPMENTS:
         for number in range(shipment.first, shipment.last + 1):

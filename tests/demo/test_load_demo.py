@@ -28,6 +28,7 @@ from continuity.demo.loader import PASSWORD
 from continuity.people.models import Membership
 from continuity.photos.models import Photo, PhotoFile
 from continuity.schedule.models import Production, Scene, ShootDay
+from continuity.stock.documents import MaterialUse
 from continuity.stock.models import Appliance, CastRun, Copy, Material
 from continuity.sync.models import Entry, Record
 from tests.photos.worker import prepare_photos
@@ -130,9 +131,7 @@ def test_there_is_enough_of_everything(demo: Demo) -> None:
     assert len(demo.records("unit")) == 2
     assert Application.objects.count() >= 22
     assert 40 <= Photo.objects.count() <= 60
-    assert set(Material.objects.values_list("use", flat=True)) == {
-        "adhesive", "edge_solvent", "remover", "paint", "sealer",
-    }  # fmt: skip
+    assert set(Material.objects.values_list("use", flat=True)) == {use.value for use in MaterialUse}
     assert Material.objects.filter(expires_on__lt=demo.today).count() == 1
     assert set(Copy.objects.values_list("state", flat=True)) == {
         "shop", "in_transit", "on_set", "applied", "used_up", "damaged", "lost",

@@ -45,7 +45,7 @@ def test_what_the_rules_refuse_undoes_everything(monkeypatch: pytest.MonkeyPatch
     """Case constructed here: the account that writes the appliances may not."""
     crew = [replace(one, role=Role.CONTINUITY) if one.username == "shop" else one for one in story.CREW]
     monkeypatch.setattr(story, "CREW", tuple(crew))
-    with pytest.raises(CommandError, match="not_allowed Your role may not write a record of kind appliance"):
+    with pytest.raises(CommandError, match="not_allowed Your role may not write a record of kind material"):
         call_command("load_demo")
     _nothing_is_left(Path(settings.MEDIA_ROOT))
 
