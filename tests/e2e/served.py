@@ -91,7 +91,7 @@ def serve(data_dir: Path) -> Iterator[Served]:
             command, cwd=ROOT, env=settings_of(data_dir), stdout=output, stderr=subprocess.STDOUT
         )
     try:
-        _wait_until_it_answers(port, process, log)
+        wait_until_it_answers(port, process, log)
         yield Served(f"http://127.0.0.1:{port}", data_dir)
     finally:
         process.send_signal(signal.SIGINT)
@@ -103,7 +103,8 @@ def serve(data_dir: Path) -> Iterator[Served]:
             raise
 
 
-def _wait_until_it_answers(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
+def wait_until_it_answers(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
+    """Raises `RuntimeError`, with what it logged, when it does not start."""
     until = time.monotonic() + STARTS_WITHIN
     while time.monotonic() < until and process.poll() is None:
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=STARTS_WITHIN)
