@@ -13,7 +13,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 
-COMMANDS = ("watch_cover", "deliver", "prepare_photos")
+COMMANDS = ("watch_cover", "deliver", "prepare_photos", "measure_colour")
 """The commands of `manage.py` that run beside the server, each a `BesideCommand`, each in its own process."""
 
 WAIT = 5.0
