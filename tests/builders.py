@@ -433,7 +433,7 @@ def table_counts() -> Mapping[str, int]:
     """How many rows each of the project's tables holds."""
     from django.apps import apps
 
-    ours = {"sync", "people", "schedule", "stock", "shop", "applications", "photos", "auth"}
+    ours = {"sync", "people", "schedule", "stock", "shop", "deliveries", "applications", "photos", "auth"}
     return {
         model._meta.label: model._default_manager.count()
         for model in apps.get_models()

@@ -61,7 +61,7 @@ class Outgoing(models.Model):
     ``id`` is the message's own, by which a receiver drops doubles. ``sequence`` counts the messages of one
     order to one destination, which arrive in that order. ``payload`` is the JSON text that was frozen when
     it was written. It is due at ``next_at``, unless a sender holds it until ``leased_until``; it is given up
-    some days after ``since``.
+    some days after ``since``, when it was first tried or a person asked for it to be tried again.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)

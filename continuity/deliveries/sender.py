@@ -119,13 +119,13 @@ def _take(number: int) -> list[_Taken]:
     taken = []
     for outgoing in due[:number]:
         lease = now + LEASE
+        # One that had to wait behind another has its days from now on.
+        since = outgoing.since if outgoing.attempts else now
         mine = Outgoing.objects.filter(
             free, id=outgoing.id, state=DeliveryState.WAITING, attempts=outgoing.attempts
         )
-        if mine.update(leased_until=lease, attempts=F("attempts") + 1):
-            taken.append(
-                _Taken(outgoing.id, lease, outgoing.attempts + 1, outgoing.since, _sending(outgoing))
-            )
+        if mine.update(leased_until=lease, attempts=F("attempts") + 1, since=since):
+            taken.append(_Taken(outgoing.id, lease, outgoing.attempts + 1, since, _sending(outgoing)))
     return taken
 
 

@@ -212,12 +212,12 @@ def test_given_up_after_days_shown_and_tried_again(season: Season, receiver: Htt
     assert [each.sequence for each in waiting()] == [1, 2]
     pass_time(days=0.2)
     deliver_once()
-    # The first is given up, so the second has its turn; it has waited for days behind it.
+    # The first is given up, so the second has its turn, and days of its own.
     first, second = Outgoing.objects.order_by("sequence")
     assert (first.state, second.attempts) == (DeliveryState.GIVEN_UP, 1)
     listed = shop.account.get(shop.path("deliveries")).body["deliveries"]
     assert [(each["state"], each["words"].split(":")[0]) for each in listed] == [
-        ("given_up", "Asked for"), ("given_up", "Taken on"),
+        ("given_up", "Asked for"), ("waiting", "Taken on"),
     ]  # fmt: skip
     receiver.behaviour = 200
     for each in (second, first):
