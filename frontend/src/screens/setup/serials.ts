@@ -27,6 +27,23 @@ export function nextSerial(applianceName: string, ofAppliance: readonly string[]
   return next;
 }
 
+const UNMISTAKABLE = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+
+/** The first serial of a cast run: the piece's letters, five characters of the run's own id, and a number: "CBL-7QKF2-1".
+ *  Two benches that have not heard of each other count up from different runs, so their serials differ but for one chance in
+ *  33 million; then the server refuses the second, and it is corrected by hand. No letter among the five looks like a digit. */
+export function serialOfRun(applianceName: string, run: string, taken: ReadonlySet<string>): string {
+  let rest = parseInt(run.replaceAll("-", "").slice(-8), 16);
+  let code = "";
+  for (let place = 0; place < 5; place += 1) {
+    code = UNMISTAKABLE[rest & 31]! + code;
+    rest = Math.floor(rest / 32);
+  }
+  let number = 1;
+  while (taken.has(`${initials(applianceName)}-${code}-${number}`)) number += 1;
+  return `${initials(applianceName)}-${code}-${number}`;
+}
+
 function initials(name: string): string {
   const letters = (name.match(/[\p{L}\p{N}]+/gu) ?? []).map((word) => word[0]!.toUpperCase()).join("");
   return letters.slice(0, 6) || "COPY";
