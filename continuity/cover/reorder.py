@@ -32,6 +32,7 @@ from continuity.cover.consumption import (
     quantile_of_copies_used,
     quantiles_of_copies_used,
 )
+from continuity.cover.earlier import Earlier, GradedEarlier
 from continuity.cover.grades import (
     GradedCopies,
     GradedPlan,
@@ -197,7 +198,13 @@ class _PlanChances(Chances):
         plan = self._with(come)
         if stop_above < 1 and certainly_short(plan):
             return 1.0, 0.0
+        if not all_alike(plan):
+            plan = self._earlier.of(self._plan, come)
         return _end(chance_of_being_short(in_blocks(plan), stop_above))
+
+    @functools.cached_property
+    def _earlier(self) -> Earlier:
+        return Earlier(self._plan)
 
     def _with(self, come: tuple[Arrival, ...]) -> Plan:
         return replace(self._plan, arrivals=(*self._plan.arrivals, *come))
@@ -215,11 +222,18 @@ class _GradedChances(Chances):
         plan = self._with(come)
         if stop_above < 1 and certainly_short(together(plan)):
             return 1.0, 0.0
+        plan = self._earlier.of(self._plan, self._made(come))
         return _end(graded_chance_of_being_short(graded_in_blocks(plan), stop_above))
 
+    @functools.cached_property
+    def _earlier(self) -> GradedEarlier:
+        return GradedEarlier(self._plan)
+
+    def _made(self, come: tuple[Arrival, ...]) -> tuple[GradedCopies, ...]:
+        return tuple(GradedCopies(self._grade, arrival.copies, arrival.date) for arrival in come)
+
     def _with(self, come: tuple[Arrival, ...]) -> GradedPlan:
-        made = tuple(GradedCopies(self._grade, arrival.copies, arrival.date) for arrival in come)
-        return replace(self._plan, supply=(*self._plan.supply, *made))
+        return replace(self._plan, supply=(*self._plan.supply, *self._made(come)))
 
 
 def _end(chances: tuple[list[float], float]) -> tuple[float, float]:
@@ -275,6 +289,11 @@ class OrderSearch:
     def best(self) -> float:
         """The cover with all that can be made."""
         return self._covered(self.making.most)
+
+    def reach(self) -> Reorder:
+        """Whether the target can be reached, and how far one gets; no order is looked for."""
+        possible, best_p = self.most_reaches, self.best()
+        return Reorder(0, 0, None, possible, best_p, best_p, None, ())
 
     def worked_out(self, near: Near | None = None) -> Reorder:
         """The order, looked for from `near` on."""
@@ -397,12 +416,17 @@ def plan_shared_mould(
     wanting.sort(key=lambda key: alone[key].latest_start or shop.today)
 
     def in_turn(order: Sequence[str]) -> dict[str, Reorder]:
-        """Each in turn in the room that is left, started as soon as can be."""
+        """Each in turn in the room that is left, started as soon as can be. What the last one orders is left
+        open: only how far it can get.
+        """
         served: dict[str, Reorder] = {}
         for key in order:
             left = orders_of(key, booked(shop, served.values()))
+            if served and key == order[-1]:
+                served[key] = left.reach()
+                break
             # The first has all the room that it has alone.
-            reorder = left.worked_out(_close_to(alone[key])) if served else alone[key]
+            reorder = left.worked_out(Near(alone[key].copies)) if served else alone[key]
             served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
         return served
 
@@ -413,7 +437,9 @@ def plan_shared_mould(
     for key in reversed(served):
         others = {other: reorder for other, reorder in served.items() if other != key}
         left = orders_of(key, booked(shop, others.values()))
-        served[key] = found[key] = left.worked_out(_close_to(served[key]))
+        # An order that stands was found with the others in their places, as this one is.
+        start = near[key].latest_start if key in near else None
+        served[key] = found[key] = left.worked_out(Near(alone[key].copies, start))
     return found
 
 
@@ -433,10 +459,6 @@ def _fit(shop: Shop, reorders: Iterable[Reorder]) -> bool:
         for day in reorder.schedule:
             pours[day.date] += day.pours
     return all(number <= shop.room(date) for date, number in pours.items())
-
-
-def _close_to(reorder: Reorder) -> Near:
-    return Near(reorder.copies, reorder.latest_start)
 
 
 def _reached(served: Mapping[str, Reorder]) -> tuple[int, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from continuity.cover.calculation import chance_of_being_short
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.earlier import Earlier, GradedEarlier
 from continuity.cover.grades import (
     GradedCopies,
     GradedDay,
@@ -79,6 +81,33 @@ def test_days_with_nothing_in_between_are_one_block() -> None:
     assert [(day.date, day.copies_needed) for day in blocks] == [(days[2].date, 3), (days[5].date, 3)]
 
 
+MADE = st.lists(st.builds(Arrival, DATES, st.integers(1, 3)), max_size=4)
+
+
+@given(plans(), st.integers(0, 20), MADE)
+def test_copies_that_come_earlier_without_being_needed_change_nothing(
+    plan: Plan, more: int, come: list[Arrival]
+) -> None:
+    plan = replace(plan, on_set=plan.on_set + more)
+    moved = Earlier(plan).of(plan, come)
+    assert moved.most_supplied == plan.most_supplied + sum(each.copies for each in come)
+    whole, covered = chance_of_being_short(replace(plan, arrivals=(*plan.arrivals, *come)))
+    earlier, covered_earlier = chance_of_being_short(moved)
+    assert earlier == pytest.approx(whole, abs=1e-7)
+    assert covered_earlier == pytest.approx(covered, abs=1e-7)
+
+
+def test_copies_come_as_early_as_nobody_can_be_short_without_them() -> None:
+    """Sixty copies are plenty for the first two days and not for the third, which asks for sixty."""
+    needed = (1, 1, 60, 1)
+    days = tuple(PlannedDay(MONDAY + datetime.timedelta(days=2 * n), k) for n, k in enumerate(needed))
+    plan = Plan(0.9, Beta(9, 1), UsageLog(20, 1), 60, (), days)
+    moved = Earlier(plan).of(
+        plan, [Arrival(days[1].date, 5), Arrival(days[2].date, 5), Arrival(days[3].date, 5)]
+    )
+    assert [each.date for each in moved.arrivals] == [days[0].date, days[0].date, days[3].date]
+
+
 GRADES = st.sampled_from(list(Grade))
 
 
@@ -97,3 +126,16 @@ def test_blocks_of_a_plan_with_grades(plan: GradedPlan) -> None:
     blocks, covered_together = graded_chance_of_being_short(together)
     _same_at_the_ends(whole, [day.date for day in plan.days], blocks, [day.date for day in together.days])
     assert covered_together == pytest.approx(covered, abs=1e-7)
+
+
+@given(graded_plans(), st.dictionaries(GRADES, st.integers(0, 20)), MADE)
+def test_of_several_grades_too_copies_that_come_earlier_change_nothing(
+    plan: GradedPlan, more: dict[Grade, int], come: list[Arrival]
+) -> None:
+    here = tuple(GradedCopies(grade, copies) for grade, copies in more.items())
+    plan = replace(plan, supply=(*plan.supply, *here))
+    made = tuple(GradedCopies(Grade.HERO, each.copies, each.date) for each in come)
+    whole, covered = graded_chance_of_being_short(replace(plan, supply=(*plan.supply, *made)))
+    earlier, covered_earlier = graded_chance_of_being_short(GradedEarlier(plan).of(plan, made))
+    assert earlier == pytest.approx(whole, abs=1e-7)
+    assert covered_earlier == pytest.approx(covered, abs=1e-7)
