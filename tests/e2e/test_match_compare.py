@@ -40,7 +40,7 @@ class Compare:
         [self.look] = [
             identifier for identifier, look in served.documents("look").items() if look["name"] == LOOK
         ]
-        self.page.goto(f"/#/match/{self.look}/compare")
+        self.page.goto(f"/#/match/{str_id(self.look)}/compare")
         self.expect_large_photos()
 
     def expect_large_photos(self) -> None:
@@ -145,7 +145,7 @@ def test_without_a_network_and_read_afterwards(compare: Compare, new_phone: NewP
     phone.cut_network()
     # The large pictures that were looked at are still there.
     phone.go("Match")
-    compare.page.goto(f"/#/match/{compare.look}/compare")
+    compare.page.goto(f"/#/match/{str_id(compare.look)}/compare")
     compare.expect_large_photos()
 
     then: list[Point] = [(0.35, 0.42), (0.64, 0.42), (0.5, 0.66)]
@@ -219,7 +219,7 @@ def test_established_with_a_reason_when_it_changes(compare: Compare, served: Ser
     expect(page.get_by_text("this look is held to this application")).to_be_visible()
 
     # The other photo's application is another one.
-    page.goto(f"/#/match/{compare.look}/compare?now={other_photo(served, compare.look, first)}")
+    page.goto(f"/#/match/{str_id(compare.look)}/compare?now={other_photo(served, compare.look, first)}")
     phone.tap("Establish this one instead…")
     panel = phone.panel("Establish this application?")
     expect(panel.get_by_role("button", name="Establish", exact=True)).to_be_disabled()

@@ -28,7 +28,7 @@ export async function pictureKept(db: Store, production: Id, sha256: string): Pr
 export async function pictureFetched(db: Store, production: Id, sha256: string, budget = LARGE_BUDGET): Promise<Picture | null> {
   try {
     const { bytes, type } = await api.bytes(`/api/productions/${production}/photos/${sha256}/large`);
-    await keep(db, production, sha256, bytes, type, budget).catch(() => undefined);
+    await keepLarge(db, production, sha256, bytes, type, budget).catch(() => undefined);
     return { size: "large", blob: new Blob([bytes], { type }) };
   } catch (error) {
     if (error instanceof NoAnswer || error instanceof ServerError) return null;
@@ -36,7 +36,8 @@ export async function pictureFetched(db: Store, production: Id, sha256: string, 
   }
 }
 
-async function keep(db: Store, production: Id, sha256: string, bytes: ArrayBuffer, type: string, budget: number): Promise<void> {
+/** Keeps a large picture; the ones not looked at for longest make room. */
+export async function keepLarge(db: Store, production: Id, sha256: string, bytes: ArrayBuffer, type: string, budget = LARGE_BUDGET): Promise<void> {
   await db.transaction("rw", db.larges, async () => {
     await db.larges.put({ production, sha256, media_type: type, bytes, size: bytes.byteLength, used_at: Date.now() });
     const rows: { key: [Id, string]; size: number }[] = [];

@@ -7,6 +7,7 @@ import { words } from "../../../domain/words";
 import { recordsOf, zone } from "../../../store/live.svelte";
 import { sceneNumber } from "../../../store/names.svelte";
 import type { Angle, Id, Photo, Rec } from "../../../types";
+import { guideOf } from "../guides.svelte";
 
 export interface Found { sha256: string; sheet: Rec<"application">; photo: Photo }
 export interface Points { then: Point[]; now: Point[] }
@@ -61,20 +62,14 @@ export function wordsOf({ photo, sheet }: Found): string {
   ].filter(Boolean).join(", ");
 }
 
-/** The eyes of a photo by the guide that counts. */
-function eyesOf(sha256: string): Point[] {
-  const guides = recordsOf("photo_guide").list.filter((row) => row.document.sha256 === sha256 && row.document.eyes?.length === 2);
-  return guides.sort((one, other) => other.happened_at.localeCompare(one.happened_at))[0]?.document.eyes ?? [];
-}
-
 /** Points already known for a pair: of a measurement of the two, else the eyes of both. */
 export function knownPoints(then: string, now: string): { points: Points; from: "measurement" | "eyes" } | null {
   const measured = recordsOf("colour_measurement").list
     .filter(({ document }) => document.then.sha256 === then && document.now.sha256 === now && (document.then.align?.length ?? 0) >= 2)
     .sort((one, other) => other.happened_at.localeCompare(one.happened_at))[0]?.document;
   if (measured) return { points: { then: measured.then.align!, now: measured.now.align! }, from: "measurement" };
-  const [one, other] = [eyesOf(then), eyesOf(now)];
-  return one.length && other.length ? { points: { then: one, now: other }, from: "eyes" } : null;
+  const [one, other] = [then, now].map((sha256) => guideOf(sha256)?.document.eyes ?? []);
+  return one?.length === 2 && other?.length === 2 ? { points: { then: one, now: other }, from: "eyes" } : null;
 }
 
 /** How today's photo lies in the frame of the established one by these points. */
