@@ -20,6 +20,9 @@ from uuid import UUID
 from uuid6 import uuid7
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from continuity.cover.covers import ApplianceCover
     from continuity.schedule.models import Production
 
 SHOOT_DAYS, APPLIANCES, LOOKS, LOGGED = 120, 40, 400, 3_000
@@ -40,6 +43,7 @@ def main() -> None:
 
     season = _Season()
     covers = cover_of_production(season.production.id)
+    season.raise_orders(covers)
     whole = []
     for _ in range(REPEATS):
         start = time.perf_counter()
@@ -279,6 +283,42 @@ class _Season:
             artist=self.artist,
             first_seq=number,
             **self.mine,
+        )
+
+    def raise_orders(self, covers: Sequence[ApplianceCover]) -> None:
+        """The orders that the watcher would have raised by now."""
+        from django.utils import timezone
+
+        from continuity.cover.services import order_for
+        from continuity.sync.models import Entry, Record
+
+        now = timezone.now()
+        entry = Entry.objects.create(
+            id=uuid7(),
+            kind="order",
+            record=uuid7(),
+            patch={},
+            happened_at=now,
+            received_at=now,
+            device=uuid7(),
+            made_by=self.artist,
+            sent_by=self.artist,
+            body_sha256="0" * 64,
+            state="applied",
+            seq=1,
+            production=self.production,
+        )
+        orders = [order for found in covers if (order := order_for(found))]
+        Record.objects.bulk_create(
+            Record(
+                id=uuid7(),
+                production=self.production,
+                kind="order",
+                document=order.model_dump(mode="json", exclude_none=True),
+                revision=entry,
+                seq=number,
+            )
+            for number, order in enumerate(orders, 1)
         )
 
     def log_one(self, appliance: UUID) -> None:

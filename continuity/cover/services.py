@@ -55,7 +55,7 @@ def reconsider_orders(production_id: UUID, *, today: datetime.date | None = None
     wanted = {
         UUID(found.appliance_id): document
         for found in covers_of(_without_own_orders(facts))
-        if (document := _order_for(found)) is not None
+        if (document := order_for(found)) is not None
     }
     with transaction.atomic():
         production = Production.objects.select_for_update().get(id=production_id)
@@ -109,7 +109,7 @@ def _head(production_id: UUID) -> Membership:
     return heads.order_by("id")[0]
 
 
-def _order_for(found: ApplianceCover) -> OrderDocument | None:
+def order_for(found: ApplianceCover) -> OrderDocument | None:
     """The order an appliance needs, None when it needs none or nothing can be made of it."""
     reorder, mould, at_risk = found.reorder, found.plan.mould, found.cover.first_day_at_risk
     if reorder is None or mould is None or at_risk is None or reorder.copies == 0:
