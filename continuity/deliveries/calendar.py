@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vDuration
 
 from continuity.shop.documents import OrderDocument, OrderState
 from continuity.shop.order_steps import WORDS
@@ -57,7 +57,7 @@ def calendar_of(name: str, zone: str, orders: Iterable[CalendarOrder]) -> bytes:
     calendar.add("x-wr-calname", f"Orders: {name}")
     calendar.add("x-wr-timezone", zone)
     calendar.add("refresh-interval", REFRESH, parameters={"value": "DURATION"})
-    calendar.add("x-published-ttl", REFRESH)
+    calendar.add("x-published-ttl", vDuration(REFRESH))
     for order in orders:
         if order.document.state in _STATUS:
             calendar.add_component(_event(order))

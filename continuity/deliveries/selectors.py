@@ -39,10 +39,10 @@ def destinations(production_id: UUID) -> QuerySet[Destination]:
 
 
 def not_delivered(production_id: UUID) -> QuerySet[Outgoing]:
-    """What was tried and has not been delivered, the oldest first."""
+    """What was tried in vain and has not been delivered since, the oldest first."""
     return (
         Outgoing.objects.filter(destination__production_id=production_id, destination__active=True)
-        .filter(Q(state=DeliveryState.GIVEN_UP) | Q(state=DeliveryState.WAITING, attempts__gt=0))
+        .filter(Q(state=DeliveryState.GIVEN_UP) | (Q(state=DeliveryState.WAITING) & ~Q(last_error="")))
         .select_related("destination__whose__user", "order__appliance")
         .order_by("written_at", "id")
     )

@@ -47,6 +47,8 @@ def _check(text: bytes, calendar: Any) -> None:
     text.decode("utf-8")
     assert (calendar["VERSION"], calendar["PRODID"][:2]) == ("2.0", "-/")
     assert calendar.name == "VCALENDAR"
+    assert calendar["REFRESH-INTERVAL"].dt == datetime.timedelta(hours=1)
+    assert b"X-PUBLISHED-TTL:PT1H\r\n" in text
     events = calendar.walk("VEVENT")
     assert len({event["UID"] for event in events}) == len(events)
     for event in events:

@@ -202,9 +202,10 @@ def test_given_up_after_days_shown_and_tried_again(season: Season, receiver: Htt
     told(season, "webhook", receiver.url)
     receiver.behaviour = 500
     order = raise_order(season)
+    shop = season.show.shop
+    assert shop.account.get(shop.path("deliveries")).body["deliveries"] == []
     deliver_once()
     step(season, order, state="taken_on")
-    shop = season.show.shop
     (listed,) = shop.account.get(shop.path("deliveries")).body["deliveries"]
     assert (listed["state"], listed["last_error"]) == ("waiting", "The address answered 500.")
     pass_time(days=GIVEN_UP_AFTER.days - 0.1)
