@@ -143,6 +143,10 @@ class Chances(abc.ABC):
         """A guess at whether the target is met, for a search to begin with."""
         return self._rough.do(come)
 
+    def wanted_from(self) -> datetime.date:
+        """A guess at the day from which more copies are wanted."""
+        return self._rough.wanted_from
+
     @functools.cached_property
     def _rough(self) -> _Rough:
         return _Rough(self._together)
@@ -174,6 +178,10 @@ class _Rough:
             if wanted > (self._wanted[-1] if self._wanted else 0):
                 self._dates.append(day.date)
                 self._wanted.append(wanted)
+
+    @property
+    def wanted_from(self) -> datetime.date:
+        return self._dates[0] if self._dates else datetime.date.max
 
     def do(self, come: tuple[Arrival, ...]) -> bool:
         made, next_one = 0, 0
@@ -295,9 +303,9 @@ class OrderSearch:
         possible, best_p = self.most_reaches, self.best()
         return Reorder(0, 0, None, possible, best_p, best_p, None, ())
 
-    def worked_out(self, near: Near | None = None) -> Reorder:
-        """The order, looked for from `near` on."""
-        most, days = self.making.most, self.making.days
+    def soonest(self, near: Near | None = None) -> Reorder:
+        """The order, looked for from `near` on, when it is started as soon as can be."""
+        most = self.making.most
         possible, best_p = self.most_reaches, self.best()
         if near is None:
             around = _first(lambda count: self._may_reach(count), most)
@@ -308,23 +316,34 @@ class OrderSearch:
         else:
             enough = best_p * self._target
             copies = _first(lambda count: self._covered(count) >= enough, most, around)
-        start = 0
-        if possible and copies:
-            # The first day too late, looked for among those after the first.
-            last = len(days) - 1
-            if near is None or near.latest_start is None:
-                around = _first(lambda later: not self._may_reach(copies, later + 1), last)
-            else:
-                around = min(bisect_left(days, near.latest_start), last)
-            start = _first(lambda later: not self._reaches(copies, later + 1), last, around)
         return Reorder(
             copies=copies,
             pours=self.making.pours(copies),
-            latest_start=days[start] if possible and copies else None,
+            latest_start=None,
             possible=possible,
             best_p_covered=best_p,
-            p_covered=self._covered(copies, start),
+            p_covered=self._covered(copies),
             still_short=None if possible else self._at_risk(),
+            schedule=self.making.schedule(copies),
+        )
+
+    def worked_out(self, near: Near | None = None) -> Reorder:
+        """The order, looked for from `near` on, with the last day to start."""
+        order, days = self.soonest(near), self.making.days
+        copies = order.copies
+        if not (order.possible and copies):
+            return order
+        # The first day too late, looked for among those after the first.
+        last = len(days) - 1
+        if near is None or near.latest_start is None:
+            around = _first(lambda later: not self._may_reach(copies, later + 1), last)
+        else:
+            around = min(bisect_left(days, near.latest_start), last)
+        start = _first(lambda later: not self._reaches(copies, later + 1), last, around)
+        return replace(
+            order,
+            latest_start=days[start],
+            p_covered=self._covered(copies, start),
             schedule=self.making.schedule(copies, start),
         )
 
@@ -396,12 +415,11 @@ def plan_shared_mould(
     """The orders of several appliances (by any key) that are cast in one mould, none over its capacity.
     `grades` are those that the copies made pass as, hero unless given.
 
-    When all can be had as if each were alone, that is the answer. Otherwise the appliance that must start
-    first alone is served first; each of the others gets what room is left. If that leaves one out of reach
-    and there are MOST_ORDERS_TRIED appliances or fewer, every order of serving is tried and the one kept that
-    reaches most targets, then the greatest covers together. Then, last served first, each start is put off as
-    long as its target allows with the others where they are: all `latest_start` hold together. A cycle may be
-    shared: what counts is pours.
+    The appliance that wants copies first is served first; each of the others gets what room is left. If that
+    leaves one out of reach and there are MOST_ORDERS_TRIED appliances or fewer, every order of serving is
+    tried and the one kept that reaches most targets, then the greatest covers together. Then, last served
+    first, each start is put off as long as its target allows with the others where they are: all
+    `latest_start` hold together. A cycle may be shared: what counts is pours.
     """
     grades, near = grades or {}, near or {}
     chances = {key: chances_of(plan, grades.get(key, Grade.HERO)) for key, plan in plans.items()}
@@ -409,38 +427,28 @@ def plan_shared_mould(
     def orders_of(key: str, shop: Shop) -> OrderSearch:
         return order_search(plans[key], shop, chances[key])
 
-    alone = {key: orders_of(key, shop).worked_out(near.get(key)) for key in plans}
-    wanting = [key for key, reorder in alone.items() if reorder.copies]
-    if all(reorder.possible for reorder in alone.values()) and _fit(shop, alone.values()):
-        return alone
-    wanting.sort(key=lambda key: alone[key].latest_start or shop.today)
+    if len(plans) == 1:
+        return {key: orders_of(key, shop).worked_out(near.get(key)) for key in plans}
+    first_served = sorted(plans, key=lambda key: chances[key].wanted_from())
 
     def in_turn(order: Sequence[str]) -> dict[str, Reorder]:
         """Each in turn in the room that is left, started as soon as can be. What the last one orders is left
         open: only how far it can get.
         """
         served: dict[str, Reorder] = {}
-        for key in order:
+        for key in order[:-1]:
             left = orders_of(key, booked(shop, served.values()))
-            if served and key == order[-1]:
-                served[key] = left.reach()
-                break
-            # The first has all the room that it has alone.
-            reorder = left.worked_out(Near(alone[key].copies)) if served else alone[key]
-            served[key] = replace(reorder, schedule=left.making.schedule(reorder.copies))
-        return served
+            served[key] = left.soonest(near.get(key))
+        left = orders_of(order[-1], booked(shop, served.values()))
+        return {**served, order[-1]: left.reach()}
 
-    served = in_turn(wanting)
-    if len(wanting) <= MOST_ORDERS_TRIED and not all(reorder.possible for reorder in served.values()):
-        served = max((in_turn(order) for order in itertools.permutations(wanting)), key=_reached)
-    found = dict(alone)
-    for key in reversed(served):
-        others = {other: reorder for other, reorder in served.items() if other != key}
-        left = orders_of(key, booked(shop, others.values()))
-        # An order that stands was found with the others in their places, as this one is.
-        start = near[key].latest_start if key in near else None
-        served[key] = found[key] = left.worked_out(Near(alone[key].copies, start))
-    return found
+    served = in_turn(first_served)
+    if len(plans) <= MOST_ORDERS_TRIED and not all(reorder.possible for reorder in served.values()):
+        served = max((in_turn(order) for order in itertools.permutations(first_served)), key=_reached)
+    for key in reversed(list(served)):
+        others = (reorder for other, reorder in served.items() if other != key)
+        served[key] = orders_of(key, booked(shop, others)).worked_out(near.get(key))
+    return served
 
 
 def booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
@@ -450,15 +458,6 @@ def booked(shop: Shop, reorders: Iterable[Reorder]) -> Shop:
         for day in reorder.schedule:
             pours[day.date] += day.pours
     return replace(shop, booked=dict(pours))
-
-
-def _fit(shop: Shop, reorders: Iterable[Reorder]) -> bool:
-    """Whether the pours of these orders are no more than there is room for on any day."""
-    pours: Counter[datetime.date] = Counter()
-    for reorder in reorders:
-        for day in reorder.schedule:
-            pours[day.date] += day.pours
-    return all(number <= shop.room(date) for date, number in pours.items())
 
 
 def _reached(served: Mapping[str, Reorder]) -> tuple[int, float]:
