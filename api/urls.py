@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import cover_views, csv_views, delivery_views, history_views, ticket_views, views
+from api import cover_views, csv_views, delivery_views, history_views, match_views, ticket_views, views
 
 handler404 = "api.errors.not_found"
 
@@ -14,6 +14,7 @@ SHA256 = r"(?P<sha256>[0-9a-f]{64})"
 production_urls = [
     path("crew", views.CrewView.as_view()),
     path("crew/<uuid:crew>", views.CrewMemberView.as_view()),
+    path("match-sheet", match_views.MatchSheetView.as_view()),
     path("entries", views.EntriesView.as_view()),
     path("changes", views.ChangesView.as_view()),
     path("cover", cover_views.CoverView.as_view()),

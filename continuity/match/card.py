@@ -33,6 +33,8 @@ from continuity.match.reference import COLUMNS, NEUTRALS, ROWS, card_linear
 
 CLIPPED_A_LITTLE, CLIPPED = 0.01, 0.10
 """Shares of the card's pixels."""
+PATCHY_A_LITTLE, PATCHY = 0.10, 0.20
+"""Shares of the spot's pixels that are strays."""
 GREY_SMALL, GREY_TOO_SMALL = 12.0, 6.0
 PATCH_SMALL, PATCH_TOO_SMALL = 6.0, 3.0
 """Radii of what is measured, in pixels; a JPEG's block is 8 across."""
@@ -102,6 +104,7 @@ def balance_from_grey(card: Patch) -> Balance:
         -card.radius, -GREY_SMALL, -GREY_TOO_SMALL,
         f"the card is too small: {2 * card.radius:.0f} pixels across are marked",
     )  # fmt: skip
+    found.judge(card.strays, PATCHY_A_LITTLE, PATCHY, "what is marked as the card is not one plain surface")
     colour = float(np.hypot(*lab_of(card.mean)[1:]))
     if colour > STRONGLY_COLOURED:
         found.cautions.append("what is marked as the card is strongly coloured: is it the card?")

@@ -35,7 +35,7 @@ class Patch:
     ``mean`` is the mean colour without strays, ``(3,)``; ``pieces`` the mean of each piece of the spot that
     has pixels, ``(up to 12, 3)``, and ``places`` where each lies from the middle, in radii, ``(…, 2)``;
     ``pixels`` those kept, ``(n, 3)``. ``clipped`` is the share of all pixels of the spot in which a channel
-    is. ``radius`` is in pixels.
+    is, ``strays`` that of those left out. ``radius`` is in pixels.
     """
 
     mean: Floats
@@ -43,6 +43,7 @@ class Patch:
     places: Floats
     pixels: Floats
     clipped: float
+    strays: float
     radius: float
 
     @property
@@ -95,6 +96,7 @@ def patch_of(picture: Codes, circle: Circle) -> Patch:
         places=np.array([place[kept & (piece == one)].mean(axis=0) for one in found]),
         pixels=linear[kept],
         clipped=float(((codes <= DARKEST) | (codes >= BRIGHTEST)).any(axis=1).mean()),
+        strays=float(1 - kept.mean()),
         radius=circle.radius,
     )
 

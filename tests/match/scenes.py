@@ -50,7 +50,7 @@ def encoded(linear: Floats) -> Codes:
 def portrait() -> Floats:
     """The face of scikit-image's ``astronaut`` (a portrait by NASA, public domain, shipped in the package)
     with what is round it, ``(1512, 2280, 3)``, in linear light."""
-    face = Image.fromarray(astronaut()[20:272, 40:420])
+    face = Image.fromarray(astronaut()[20:272, 40:420])  # type: ignore[no-untyped-call]
     large = face.resize((face.width * SCALE, face.height * SCALE), Image.Resampling.BICUBIC)
     # Nothing burnt out or black, so that every colour can come back.
     return np.asarray(0.02 + 0.75 * linear_light(np.asarray(large)))

@@ -146,7 +146,7 @@ def test_a_production_s_own_bounds_give_the_words(show: Show, two: tuple[Json, J
     [
         ({"card": {"sort": "none"}}, "no card"),
         ({"card": {"sort": "grey", "spot": spot(GREY, 0.001)}}, "too small"),
-        ({"card": {"sort": "grey", "spot": spot((0.31, 0.8), 0.1)}}, "it"),
+        ({"card": {"sort": "grey", "spot": spot((0.31, 0.8), 0.1)}}, "not one plain surface"),
     ],
 )
 def test_what_cannot_be_measured_is_said(

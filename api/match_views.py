@@ -1,0 +1,55 @@
+"""The match sheet, for the whole crew: nothing on it speaks of anyone's health."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.request import Request
+
+from api import shapes
+from api.productions import ProductionView
+from continuity.match.sheet import sheet_of_day, sheet_of_look
+from continuity.sync.refusal import Code, Refusal
+
+
+class MatchSheetView(ProductionView):
+    """A page or two for a look, or for each look of a shoot day."""
+
+    @extend_schema(
+        operation_id="match_sheet",
+        parameters=[
+            OpenApiParameter("look", OpenApiTypes.UUID, description="The look; or"),
+            OpenApiParameter("shoot_day", OpenApiTypes.UUID, description="the shoot day. One of the two."),
+        ],
+        responses={(200, "application/pdf"): OpenApiTypes.BINARY, "4XX": shapes.ErrorShape},
+    )
+    def get(self, request: Request, production: UUID) -> HttpResponse:
+        look, day = (_id_of(request, name) for name in ("look", "shoot_day"))
+        origin = request.build_absolute_uri("/").rstrip("/")
+        if look and not day:
+            content = sheet_of_look(viewer=self.membership, look=look, origin=origin)
+        elif day and not look:
+            content = sheet_of_day(viewer=self.membership, shoot_day=day, origin=origin)
+        else:
+            raise Refusal(Code.not_a_request, "Name a look or a shoot day, and only one of them.")
+        return HttpResponse(
+            content,
+            content_type="application/pdf",
+            headers={
+                "Content-Disposition": 'inline; filename="match-sheet.pdf"',
+                "Cache-Control": "private, no-store",
+            },
+        )
+
+
+def _id_of(request: Request, name: str) -> UUID | None:
+    text = request.query_params.get(name)
+    if text is None:
+        return None
+    try:
+        return UUID(text)
+    except ValueError:
+        raise Refusal(Code.not_a_request, f"{name} is not an id.", field=name) from None

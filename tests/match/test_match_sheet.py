@@ -1,0 +1,257 @@
+"""The match sheet, read back: its words, its photos, its code."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+import pypdfium2
+import pytest
+import zxingcpp
+from PIL import Image
+from pypdf import PdfReader
+
+from continuity.match.sheet_page import marked
+from tests.builders import Answer, Json, Phone, Show, new_id, photo, photos, sha256_of
+from tests.match.test_measuring import make_up
+from tests.photos.worker import prepare_photos
+
+STEPS = [
+    {"zone": "Wound", "mix": "2:1 red to yellow", "tool": "Sponge"},
+    {"zone": "Edge", "mix": "skin tone, thin"},
+]
+
+
+def ask(phone: Phone, **query: str) -> Answer:
+    words = "&".join(f"{name}={value}" for name, value in query.items())
+    return phone.account.get(phone.path(f"match-sheet?{words}"))
+
+
+def words_of(content: bytes) -> str:
+    reader = PdfReader(io.BytesIO(content))
+    return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+
+
+def drawn_in(reader: PdfReader) -> list[Any]:
+    """The photos, as numbers; the code is smaller."""
+    found = [image.image for page in reader.pages for image in page.images]
+    return [np.asarray(one.convert("RGB")).astype(int) for one in found if one and one.width > 600]
+
+
+def pages(content: bytes) -> list[Image.Image]:
+    document = pypdfium2.PdfDocument(content)
+    return [page.render(scale=2.5).to_pil() for page in document]
+
+
+@pytest.fixture
+def established(show: Show) -> Json:
+    """A look with all there is to say of it: the first entry of its established application."""
+    recipe = show.set_artist.make("recipe", show.recipe(steps=STEPS, version=3))
+    front = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
+    close = make_up((0.28, 0.15, 0.11), (0.7, 0.75, 0.9), 2)
+    bare = make_up((0.5, 0.1, 0.1), (1, 1, 1), 3)
+    sheet = show.application(
+        show.copies[0],
+        adhesives={new_id(): {"zone": "Whole edge", "material": show.adhesive}},
+        edge_solvent=show.edge_solvent,
+        recipe=recipe,
+        note="The left corner lifts in the heat.",
+        skin_after="Red under the edge",
+        photos=photos(
+            photo(close, angle="close_up", scene=show.scene),
+            photo(front, angle="front"),
+            photo(bare, angle="profile_left", moment="removed"),
+        ),
+    )
+    show.set_artist.send_ok(sheet)
+    for raw in (front, close, bare):
+        show.set_artist.send_file(raw)
+    prepare_photos()
+    look = show.continuity.record(show.look)
+    show.continuity.send_ok(
+        show.continuity.entry(
+            "look",
+            {"established": sheet["record"], "order_of_work": "Brow first, then the paint."},
+            show.look,
+            look["revision"],
+        )
+    )
+    return sheet
+
+
+def test_what_is_needed_to_match_is_on_it(show: Show, established: Json) -> None:
+    other = show.application(show.copies[1], date="2026-11-27")
+    show.set_artist.send_ok(other)
+    pin = {"sha256": sha256_of(b""), "x": 0.4, "y": 0.5, "words": "This corner is too red"}
+    show.continuity.make(
+        "verdict",
+        {
+            "application": other["record"],
+            "verdict": "does_not_match",
+            "against": established["record"],
+            "note": "Darker than on Wednesday.",
+            "pins": {new_id(): pin},
+        },
+    )
+    answer = ask(show.shop, look=show.look)
+    assert answer.status == 200
+    words = words_of(answer.content)
+    for wanted in (
+        "Mara: Cut brow",
+        "Ana",
+        "Established on 25 November 2026",
+        "B1, Brow, hero",
+        "Whole edge: Face gum",
+        "Edge melt",
+        "Cut, fresh, version 3",
+        "2:1 red to yellow",
+        "Sponge",
+        "Brow first, then the paint.",
+        "The left corner lifts in the heat.",
+        "27 November 2026: Does not match. Darker than on Wednesday. This corner is too red",
+        "Front",
+        "Close-up",
+        "scene 42",
+        "for shop",
+        "page 1 of 1",
+    ):
+        assert wanted in words, wanted
+    assert "Red under the edge" not in words
+    assert "B2" not in words
+
+
+def test_the_code_opens_the_look(show: Show, established: Json) -> None:
+    (page,) = pages(ask(show.shop, look=show.look).content)
+    (code,) = zxingcpp.read_barcodes(page)
+    assert code.text == f"http://testserver/#/match/{show.look}"
+    grey = zxingcpp.read_barcodes(page.convert("L").resize((page.width // 2, page.height // 2)))
+    assert [each.text for each in grey] == [code.text], "from a small print without colours"
+
+
+@pytest.mark.parametrize("role", ["shop", "set_artist", "department_head"])
+def test_no_photo_of_the_skin_after_removal(show: Show, established: Json, role: str) -> None:
+    reader = PdfReader(io.BytesIO(ask(show.phone(role), look=show.look).content))
+    assert len(drawn_in(reader)) == 2
+    assert "Profile" not in words_of(ask(show.phone(role), look=show.look).content)
+
+
+def test_every_photo_carries_the_viewer_s_name(show: Show, established: Json) -> None:
+    """In its pixels, lightly: one viewer's differ from another's, and the picture stays."""
+    drawn = {
+        role: drawn_in(PdfReader(io.BytesIO(ask(show.phone(role), look=show.look).content)))
+        for role in ("shop", "continuity")
+    }
+    for one, other in zip(*(sorted(each, key=np.mean) for each in drawn.values()), strict=True):
+        assert (np.abs(one - other).max(axis=2) > 12).mean() > 0.005
+        assert np.abs(one - other).mean() < 10
+
+
+def test_the_mark_shows_on_dark_and_on_light() -> None:
+    for code in (0, 40, 128, 255):
+        plain = io.BytesIO()
+        Image.new("RGB", (800, 600), (code, code, code)).save(plain, "PNG")
+        seen = np.asarray(Image.open(io.BytesIO(marked(plain.getvalue(), "Ana · Wed 25 November"))))
+        changed = np.abs(seen.astype(int) - code).max(axis=2)
+        assert (changed > 15).mean() > 0.01, code
+        assert changed.max() < 110, code
+
+
+def test_a_look_nobody_has_worn(show: Show) -> None:
+    answer = ask(show.continuity, look=show.look)
+    words = words_of(answer.content)
+    assert "Not applied yet" in words
+    assert "Brow" in words
+
+
+def test_without_an_established_one_the_last(show: Show) -> None:
+    show.set_artist.send_ok(
+        show.application(show.copies[0], date="2026-11-25"),
+        show.application(show.copies[1], date="2026-11-26"),
+    )
+    words = words_of(ask(show.continuity, look=show.look).content)
+    assert "Nothing is established. This is the last application, of 26 November 2026" in words
+    assert "B2, Brow, hero" in words
+
+
+def test_a_shoot_day_has_a_page_for_each_look(show: Show, established: Json) -> None:
+    other = show.head.make("look", {"character": show.character, "name": "Healed"})
+    worn = [{"character": show.character, "look": look} for look in (other, show.look)]
+    scene = show.head.make("scene", {"number": "7A", "worn": worn})
+    day = show.head.record(show.shoot_day)
+    scenes = [{"scene": scene}, {"scene": show.scene}]
+    show.head.send_ok(show.head.entry("shoot_day", {"scenes": scenes}, show.shoot_day, day["revision"]))
+    content = ask(show.set_artist, shoot_day=show.shoot_day).content
+    found = [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
+    assert len(found) == 2
+    assert "Mara: Healed" in found[0]
+    assert "Scene 7A" in found[0]
+    assert "Mara: Cut brow" in found[1]
+    assert "Scenes 7A, 42" in found[1]
+
+
+def test_a_day_without_looks(show: Show) -> None:
+    day = show.head.make(
+        "shoot_day", {"date": "2026-12-01", "unit": show.unit, "crew_call": "07:00", "wrap": "18:00"}
+    )
+    assert "No look is worn on this day." in words_of(ask(show.head, shoot_day=day).content)
+
+
+def test_the_longest_look_has_two_pages(show: Show) -> None:
+    """Whatever people write: constructed here."""
+    recipe = show.set_artist.make(
+        "recipe",
+        show.recipe(steps=[{"zone": f"Zone {n}", "mix": "m" * 60, "tool": "brush"} for n in range(100)]),
+    )
+    raw = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
+    sides = ("three_quarter_left", "three_quarter_right", "profile_left", "profile_right")
+    show.set_artist.send_ok(
+        show.application(
+            *show.copies,
+            recipe=recipe,
+            note="Word " * 900,
+            recipe_differences="Other " * 800,
+            adhesives={new_id(): {"zone": f"Zone {n}", "material": show.adhesive} for n in range(8)},
+            photos=photos(*(photo(raw, angle=angle) for angle in ("front", *sides, "close_up"))),
+        )
+    )
+    show.set_artist.send_file(raw)
+    prepare_photos()
+    look = show.head.record(show.look)
+    show.head.send_ok(
+        show.head.entry(
+            "look", {"order_of_work": "First this. " * 300, "note": "n " * 2000}, show.look, look["revision"]
+        )
+    )
+    content = ask(show.head, look=show.look).content
+    assert len(PdfReader(io.BytesIO(content)).pages) == 2
+    assert "and 80 more steps, in the app" in words_of(content)
+
+
+@pytest.mark.parametrize(
+    ("query", "status", "code"),
+    [
+        ({}, 422, "not_a_request"),
+        ({"look": "x"}, 422, "not_a_request"),
+        ({"shoot_day": "../../etc"}, 422, "not_a_request"),
+        ({"look": ""}, 422, "not_a_request"),
+        ({"look": new_id()}, 404, "not_found"),
+        ({"shoot_day": new_id()}, 404, "not_found"),
+        ({"look": new_id(), "shoot_day": new_id()}, 422, "not_a_request"),
+    ],
+)
+def test_what_is_no_sheet(show: Show, query: dict[str, str], status: int, code: str) -> None:
+    answer = ask(show.head, **query)
+    assert (answer.status, answer.body["code"]) == (status, code)
+
+
+def test_another_production_s_look(show: Show, other_show: Any) -> None:
+    answer = ask(show.head, look=other_show.look)
+    assert (answer.status, answer.body["code"]) == (404, "not_found")
+
+
+@pytest.fixture
+def other_show(db: None) -> Show:
+    from tests.builders import make_show
+
+    return make_show("Theirs")
