@@ -20,6 +20,7 @@ from reportlab.platypus import Flowable, Frame, KeepInFrame, Paragraph, Spacer, 
 from continuity.printing import BOLD, PLAIN, printable, register_fonts
 from continuity.shop.batch import Gel, Mix
 from continuity.shop.ticket import Bench, Piece, Step, Ticket, ratio_in_words
+from continuity.shop.ticket_words import coats as coats_in_words
 from continuity.shop.vapour import Solvent
 
 MARGIN = 11 * mm
@@ -66,8 +67,8 @@ def ticket_page(heading: Heading, piece: Piece, bench: Bench, ticket: Ticket) ->
 
 
 def day(date: datetime.date | None) -> str:
-    """Such as "Mon 2 March"; a dash for none."""
-    return f"{date:%a} {date.day} {date:%B}" if date else NOT_SAID
+    """Such as "Mon 2 Mar"; a dash for none."""
+    return f"{date:%a} {date.day} {date:%b}" if date else NOT_SAID
 
 
 def amount(number: Decimal) -> str:
@@ -175,14 +176,13 @@ def _gel(piece: Piece, bench: Bench, ticket: Ticket) -> list[Flowable]:
     rows.append([_say("one pour", 9), *_grams(gel.of_one, 11), ""])
     for mix, times in _alike(gel.mixes):
         boxes: Any = Boxes(times) if times <= MOST_BOXES else _say(f"{times} times", 11)
-        pours = f"{mix.pours} pour{'s' if mix.pours > 1 else ''}"
-        rows.append([_say(f"a mix for {pours}" + (f", × {times}" if times > 1 else ""), 9),
+        rows.append([_say(f"a mix for {_pours(mix.pours)}" + (f", × {times}" if times > 1 else ""), 9),
                      *_grams(mix.gel, 19, bold=True), boxes])  # fmt: skip
     rows.append([_say("in all", 9, bold=True), *_grams(gel.whole, 11, bold=True), ""])
     shares = (0.2, 0.145, 0.145, 0.145, 0.155, 0.21)
     return [
         _say(
-            f"Gel, in grams: {ratio_in_words(piece)} by weight, {amount(bench.waste_percent)} % for waste",
+            f"Gel, in grams: {ratio_in_words(piece)} by weight, {float(bench.waste_percent):g} % for waste",
             10,
             True,
         ),
@@ -226,7 +226,7 @@ def _coats(piece: Piece, ticket: Ticket) -> list[Flowable]:
     for cycle in one_of_each.values():
         times = f", × {alike[cycle.pours]}" if alike[cycle.pours] > 1 else ""
         for where, side in (("in the mould", cycle.in_mould), ("on the back", cycle.on_back)):
-            said = f"{side.coats} × {where}, {cycle.pours} pour{'s' if cycle.pours > 1 else ''}{times}"
+            said = f"{coats_in_words(side.coats)} {where}, {_pours(cycle.pours)}{times}"
             millilitres = (side.cap_plastic, side.thinner, side.total)
             rows.append([_say(said, 7.5), *(_say(amount(each), 12, True, True) for each in millilitres)])
     whole = (coats.cap_plastic, coats.thinner, coats.total)
@@ -323,9 +323,9 @@ def _work(ticket: Ticket) -> list[Flowable]:
     each = (
         "each cycle" if len(ticket.cycles) == 1 else "a box for each cycle" if boxes > 1 else "for each cycle"
     )
-    rows = [[Boxes(boxes, 4 * mm, 2), _step(step)] for step in ticket.steps]
+    rows = [[Boxes(boxes, 4 * mm, 4), _step(step)] for step in ticket.steps]
     half = WIDTH / 2 - 3 * mm
-    first = min(boxes, 2) * 5.3 * mm + 2 * mm
+    first = boxes * 5.3 * mm + 2 * mm
     return [
         _say(f"Order of work, {each}" if len(ticket.cycles) > 1 else "Order of work", 9, True),
         _table(rows, [first, half - first], ("VALIGN", (0, 0), (-1, -1), "TOP")),
@@ -337,7 +337,7 @@ def _step(step: Step) -> Paragraph:
     if step.minutes is not None:
         many = f"{step.times} × " if step.times > 1 else ""
         minutes = minutes_in_words(step.minutes) if step.minutes >= 10 else f"{step.minutes:g} min"
-        timer = f" <b>{many}{minutes}</b>"
+        timer = f" <b>{many}{minutes}</b>".replace(" ", "&nbsp;").replace("&nbsp;<b>", " <b>")
     text = f"<b>{escape(printable(step.what))}.</b> {escape(printable(step.words))}{timer}"
     return Paragraph(text, _style(8))
 
@@ -374,6 +374,10 @@ def _by_hand(ticket: Ticket) -> Flowable:
         ("LEFTPADDING", (0, 0), (-1, -1), 1.5 * mm),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 7 * mm),
     )
+
+
+def _pours(number: int) -> str:
+    return f"{number} pour{'' if number == 1 else 's'}"
 
 
 def _plain(words: str) -> str:

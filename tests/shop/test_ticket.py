@@ -227,7 +227,7 @@ def _words(content: bytes) -> str:
 def test_the_page_has_every_figure_of_the_ticket() -> None:
     ticket = _of()
     words = _words(ticket_page(HEADING, BROW, BENCH, ticket))
-    for said in ("Cut brow, left", "Ana, hero grade, Brow mould", "Tue 10 March", "Sat 14 March", "181.3",
+    for said in ("Cut brow, left", "Ana, hero grade, Brow mould", "Tue 10 Mar", "Sat 14 Mar", "181.3",
                  "3 spares for 5 copies", "8 : 8 : 7.5", "Cap plastic", "99 % alcohol", "1 : 5"):  # fmt: skip
         assert said in words
     for step in ticket.steps:
