@@ -57,11 +57,12 @@ def read_facts(
     mine = {"production_id": production_id, "withdrawn": False}
     wanted = None if appliance_ids is None else _with_mates(production_id, appliance_ids)
     appliances = _appliances(mine, wanted)
-    scenes = _scenes(production_id, wanted)
+    lots = _lots(production_id, start, wanted)
+    kept = {lot.set_aside_for for lot in lots if lot.set_aside_for}
+    scenes = _scenes(production_id, wanted, kept)
     shoot_days = _shoot_days(production_id, start, scenes)
     worn = {each.look_id for scene in scenes.values() for each in scene.worn}
     looks, grades = _looks(production_id, appliances, wanted, worn)
-    lots = _lots(production_id, start, wanted)
     known = {facts.id for facts, _, _ in appliances}
     return ProductionFacts(
         today=start,
@@ -77,7 +78,7 @@ def read_facts(
         logs=_usage_logs(production_id),
         logged=_logged(production_id, start),
         orders=read_orders(production_id, {facts.id: facts.grade for facts, _, _ in appliances}, wanted),
-        shot=_shot(start, {lot.set_aside_for for lot in lots if lot.set_aside_for}),
+        shot=_shot(start, kept),
     )
 
 
@@ -135,8 +136,12 @@ def _appliances(
     ]
 
 
-def _scenes(production_id: UUID, wanted: set[UUID] | None) -> dict[str, demand.PlannedScene]:
-    """All scenes, with everybody in them, or those who wear one of the appliances somewhere."""
+def _scenes(
+    production_id: UUID, wanted: set[UUID] | None, kept: Collection[str]
+) -> dict[str, demand.PlannedScene]:
+    """All scenes, with everybody in them. Or those who wear one of the appliances somewhere, and the scenes
+    of shoot days on which they do, with those that copies are kept for.
+    """
     worn: dict[UUID, dict[demand.Worn, None]] = defaultdict(dict)
     people = SceneWorn.objects.filter(scene__production_id=production_id, scene__withdrawn=False)
     if wanted is not None:
@@ -151,6 +156,11 @@ def _scenes(production_id: UUID, wanted: set[UUID] | None) -> dict[str, demand.P
         if performer or own:
             worn[scene][demand.Worn(str(performer or own), str(look) if look else BARE_FACE.id)] = None
     rows = Scene.objects.filter(production_id=production_id, withdrawn=False)
+    if wanted is not None:
+        # The others of a day are there for the hours they take.
+        days = PlannedScene.objects.filter(scene_id__in=[*worn, *kept]).values("shoot_day_id")
+        beside = PlannedScene.objects.filter(shoot_day_id__in=days).values("scene_id")
+        rows = rows.filter(Q(id__in=beside) | Q(id__in=kept))
     return {
         str(key): demand.PlannedScene(
             scene_id=str(key),
@@ -225,6 +235,8 @@ def _looks(
     looks[BARE_FACE.id] = BARE_FACE
     grades = {}
     asking = Look.objects.filter(production_id=production_id).exclude(grades={})
+    if wanted is not None:
+        asking = asking.filter(id__in=of_look)
     for key, asked in asking.values_list("id", "grades"):
         for appliance_id, grade in asked.items():
             grades[str(key), str(appliance_id)] = Grade(grade)
