@@ -7,7 +7,7 @@ import { timeZones, zoneError } from "../timeZones";
 export const production: KindForm<"production"> = {
   kind: "production", many: "Production", one: "production",
   about: "Its name, where it shoots, and how sure the cover has to be.",
-  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1, transport_days: 1, weekdays_off: ["sunday"], dates_off: [], pour_confidence: 0.9, yield_prior_good: 4, yield_prior_rejected: 1, scale_resolution_grams: 0.1, pour_waste_percent: 10, shop_celsius: 21, seconds_a_cavity: 45, ratio_tolerance_percent: 2, colour_not_visible: 1, colour_close: 2, colour_visible: 4, label_page: "a4", label_rows: 7, label_columns: 3, label_margin_top_millimetres: 15, label_margin_side_millimetres: 7, label_gap_across_millimetres: 2.5, label_gap_down_millimetres: 0 },
+  defaults: { time_zone: "Europe/London", cover_target: 0.98, prior_good: 9, prior_spoiled: 1, transport_days: 1, weekdays_off: ["sunday"], dates_off: [], pour_confidence: 0.9, yield_prior_good: 4, yield_prior_rejected: 1, scale_resolution_grams: 0.1, pour_waste_percent: 10, shop_celsius: 21, stirring_seconds: 60, seconds_a_cavity: 45, ratio_tolerance_percent: 2, colour_not_visible: 1, colour_close: 2, colour_visible: 4, label_page: "a4", label_rows: 7, label_columns: 3, label_margin_top_millimetres: 15, label_margin_side_millimetres: 7, label_gap_across_millimetres: 2.5, label_gap_down_millimetres: 0 },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true, capitals: "words" },
     { sort: "text", name: "time_zone", label: "Time zone", max: 500, required: true, suggest: timeZones, hint: "Where it shoots, such as Europe/London. All times on screen are in it." },
@@ -48,6 +48,7 @@ export const production: KindForm<"production"> = {
     { sort: "decimal", name: "pour_waste_percent", label: "Left in cups and on sticks", least: 0, most: 200, unit: "% on top", required: true },
     { sort: "decimal", name: "ratio_tolerance_percent", label: "A weight may be off the ratio by", above: 0, most: 50, unit: "%", required: true, hint: "Beyond it the bench says so at once." },
     { sort: "decimal", name: "shop_celsius", label: "The room has", least: -20, most: 60, unit: "°C", required: true },
+    { sort: "decimal", name: "stirring_seconds", label: "Stirring a mix takes", least: 0, most: 3600, unit: "s", required: true, hint: "From when A meets B to the first drop poured." },
     { sort: "decimal", name: "seconds_a_cavity", label: "Filling one cavity takes", above: 0, most: 3600, unit: "s", required: true, hint: "With the pot life it says how many can be poured from one mix." },
     { sort: "decimal", name: "spray_room_cubic_metres", label: "The room that is sprayed in", above: 0, most: 100_000, unit: "m³" },
     { sort: "decimal", name: "air_changes_per_hour", label: "Its air changes", least: 0, most: 1000, unit: "times an hour", hint: "For the screening figure of solvent vapour on the ticket. It is no measurement: the safety data sheet and local rules decide." },
