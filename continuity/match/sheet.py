@@ -39,6 +39,14 @@ USUAL_ANGLES = (
     Angle.THREE_QUARTER_RIGHT,
     Angle.CLOSE_UP,
 )
+ANGLE_WORDS = {
+    Angle.FRONT: "Front",
+    Angle.THREE_QUARTER_LEFT: "Three-quarter left",
+    Angle.THREE_QUARTER_RIGHT: "Three-quarter right",
+    Angle.PROFILE_LEFT: "Profile left",
+    Angle.PROFILE_RIGHT: "Profile right",
+    Angle.CLOSE_UP: "Close-up",
+}
 VERDICT_WORDS = {VerdictWord.MATCHES: "Matches", VerdictWord.DOES_NOT_MATCH: "Does not match"}
 
 
@@ -163,12 +171,8 @@ def _picture(viewer: Membership, photo: Photo) -> bytes | None:
 def _caption(viewer: Membership, photo: Photo) -> str:
     taken = photo.taken_at.astimezone(ZoneInfo(viewer.production.time_zone))
     scene = Scene.objects.filter(id=photo.scene).first() if photo.scene else None
-    parts = [
-        photo.angle.value.replace("_", "-" if photo.angle == Angle.CLOSE_UP else " ").capitalize(),
-        f"{day_in_words(taken.date())}, {taken:%H:%M}",
-        f"scene {scene.number}" if scene else "",
-    ]
-    return " · ".join(part for part in parts if part)
+    when = f"{day_in_words(taken.date())}, {taken:%H:%M}"
+    return f"{ANGLE_WORDS[photo.angle]}{f' · scene {scene.number}' if scene else ''}\n{when}"
 
 
 def _facts(look: LookDocument, sheet: ApplicationDocument | None) -> list[tuple[str, list[str]]]:

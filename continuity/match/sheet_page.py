@@ -11,6 +11,7 @@ from xml.sax.saxutils import escape
 
 import segno
 from PIL import Image, ImageDraw, ImageFont
+from reportlab.lib.enums import TA_CENTER, TA_LEFT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
@@ -33,8 +34,8 @@ from continuity import printing
 from continuity.printing import BOLD, PLAIN, printable, register_fonts
 
 PHOTOS, FACT_LINES, STEPS, VERDICTS = 6, 8, 20, 4
-LONGEST, LONGEST_VERDICT = 450, 220
-"""Most that a look's two pages hold; the last two in letters. The rest is in the app."""
+LONGEST, LONGEST_VERDICT, LONGEST_CELL = 450, 220, 120
+"""Most that a look's two pages hold; the last three in letters. The rest is in the app."""
 
 _MARGIN = 12 * mm
 _WIDTH = A4[0] - 2 * _MARGIN - 12
@@ -133,15 +134,7 @@ def _look(sheet: LookSheet, words: str) -> list[Flowable]:
     if sheet.order_of_work:
         story += _titled("Order of work", [_text(_cut(sheet.order_of_work), _style("plain"))])
     if sheet.steps:
-        rows = [[_text(name, _style("heading")) for name in ("", "Zone", "Mix", "Tool")]]
-        for number, step in enumerate(sheet.steps[:STEPS], 1):
-            rows.append([_text(cell, _style("plain")) for cell in (str(number), *step)])
-        table = Table(
-            rows, colWidths=[8 * mm, 45 * mm, _WIDTH - 93 * mm, 40 * mm], repeatRows=1, style=_RULED
-        )
-        more = len(sheet.steps) - STEPS
-        after = [_text(f"and {more} more steps, in the app", _style("plain"))] if more > 0 else []
-        story += _titled(sheet.recipe or "Recipe", [table, *after])
+        story += [Spacer(1, 3 * mm), _steps(sheet)]
     for heading, note in sheet.notes:
         story += _titled(heading, [_text(_cut(note), _style("plain"))])
     if sheet.verdicts:
@@ -150,6 +143,24 @@ def _look(sheet: LookSheet, words: str) -> list[Flowable]:
             [_text(_cut(verdict, LONGEST_VERDICT), _style("plain")) for verdict in sheet.verdicts[:VERDICTS]],
         )
     return story
+
+
+def _steps(sheet: LookSheet) -> Flowable:
+    rows = [
+        [_text(name, _style("heading")) for name in names]
+        for names in ((sheet.recipe or "Recipe", *[""] * 3), ("", "Zone", "Mix", "Tool"))
+    ]
+    for number, step in enumerate(sheet.steps[:STEPS], 1):
+        cells = (str(number), *(_cut(cell, LONGEST_CELL) for cell in step))
+        rows.append([_text(cell, _style("plain")) for cell in cells])
+    if len(sheet.steps) > STEPS:
+        more = f"and {len(sheet.steps) - STEPS} more steps, in the app"
+        rows.append(["", _text(more, _style("plain")), "", ""])
+    table = Table(rows, colWidths=[8 * mm, 40 * mm, _WIDTH - 83 * mm, 35 * mm], repeatRows=2, style=_RULED)
+    table.setStyle(TableStyle([("SPAN", (0, 0), (-1, 0)), ("LINEABOVE", (0, 0), (-1, 0), 0, "white")]))
+    if len(sheet.steps) > STEPS:
+        table.setStyle(TableStyle([("SPAN", (1, -1), (-1, -1))]))
+    return table
 
 
 def _head(sheet: LookSheet) -> Flowable:
@@ -163,7 +174,7 @@ def _head(sheet: LookSheet) -> Flowable:
     segno.make(sheet.address, error="m", micro=False).save(code, kind="png", scale=8, border=4)
     square = 27 * mm
     return Table(
-        [[words, Drawn(code, square, square)]],
+        [[words, [Drawn(code, square, square), _text("Opens the look in the app", _style("code"))]]],
         colWidths=[_WIDTH - square, square],
         style=TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *_NO_PADDING]),
     )
@@ -222,8 +233,10 @@ def _style(name: str) -> ParagraphStyle:
         "heading": (BOLD, 8.5),
         "plain": (PLAIN, 8.5),
         "caption": (PLAIN, 7.5),
+        "code": (PLAIN, 5.5),
     }[name]
-    return ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.3)
+    side = TA_CENTER if name == "code" else TA_LEFT
+    return ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.3, alignment=side)
 
 
 def _text(words: str, style: ParagraphStyle) -> Paragraph:

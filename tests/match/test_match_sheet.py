@@ -201,7 +201,16 @@ def test_the_longest_look_has_two_pages(show: Show) -> None:
     """Whatever people write: constructed here."""
     recipe = show.set_artist.make(
         "recipe",
-        show.recipe(steps=[{"zone": f"Zone {n}", "mix": "m" * 60, "tool": "brush"} for n in range(100)]),
+        show.recipe(
+            steps=[
+                {
+                    "zone": f"Zone {n}",
+                    "mix": "two parts of red to one of yellow, stippled with torn foam",
+                    "tool": "brush",
+                }
+                for n in range(100)
+            ]
+        ),
     )
     raw = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
     sides = ("three_quarter_left", "three_quarter_right", "profile_left", "profile_right")
