@@ -73,6 +73,7 @@ def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     data_dir.mkdir()
     manage(data_dir, "migrate", "--verbosity", "0")
     manage(data_dir, "load_demo")
+    manage(data_dir, "prepare_photos", "--once")
     return data_dir
 
 

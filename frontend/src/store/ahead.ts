@@ -1,4 +1,5 @@
-// Fetches small pictures ahead while there is a network, a minute apart at most, and not where the phone is to save data.
+// Fetches small pictures ahead while there is a network, at most once a minute, and not where the phone is to save data.
+// While some are not ready it is tried again sooner, then more and more rarely.
 
 import { db } from "../db";
 import { api, NoAnswer, ServerError } from "../sync/api";
@@ -6,15 +7,20 @@ import type { Id } from "../types";
 import { fetchAhead } from "./thumbs";
 
 const APART = 60_000;
+const SOONER = 10_000;
+const RARELY = 600_000;
 let running = false;
-let last = { production: "", at: -APART };
+let production = "";
+let notBefore = 0;
+let inVain = 0;
 
-export async function fetchThumbs(production: Id): Promise<void> {
+export async function fetchThumbs(chosen: Id): Promise<void> {
   const saving = (navigator as { connection?: { saveData?: boolean } }).connection?.saveData;
-  if (running || saving || (last.production === production && performance.now() - last.at < APART)) return;
+  if (running || saving || (production === chosen && performance.now() < notBefore)) return;
   running = true;
+  production = chosen;
   try {
-    await fetchAhead(db, production, async (sha256) => {
+    const { fetched, missing } = await fetchAhead(db, production, async (sha256) => {
       try {
         return await api.bytes(`/api/productions/${production}/photos/${sha256}/small`);
       } catch (error) {
@@ -23,7 +29,8 @@ export async function fetchThumbs(production: Id): Promise<void> {
         throw error;
       }
     });
-    last = { production, at: performance.now() };
+    inVain = missing && !fetched ? inVain + 1 : 0;
+    notBefore = performance.now() + (missing ? Math.min(RARELY, SOONER * 2 ** inVain) : APART);
   } catch (error) {
     // It is tried again with the next news from the server.
     if (!(error instanceof NoAnswer || error instanceof ServerError)) console.error(error);

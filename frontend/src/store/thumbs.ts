@@ -13,19 +13,20 @@ export const THUMB_BUDGET = 60_000_000;
 /** Room is made down to this share of the budget, so that it is not made anew with every photo. */
 const ROOMY = 0.95;
 
-export interface Useful { sha256: string; established: boolean }
+/** `awaited`: still on the phone that took it. */
+export interface Useful { sha256: string; established: boolean; awaited: boolean }
 
-interface Known { id: Id; kind: string; withdrawn: boolean; document: Record<string, unknown> }
+interface Known { id: Id; kind: string; withdrawn: boolean; document: Record<string, unknown>; derived?: { files?: Record<string, string> } }
 
 /** The photos of a production, the most useful first: those of established applications, then the others; each newest first. */
 export function usefulOrder(records: readonly Known[]): Useful[] {
   const held = new Set(records.filter((row) => row.kind === "look" && !row.withdrawn).map((row) => row.document.established));
   const photos = records.filter((row) => row.kind === "application" && !row.withdrawn).flatMap((row) =>
     Object.values((row.document.photos ?? {}) as Record<string, { sha256: string; taken_at: string }>)
-      .map(({ sha256, taken_at }) => ({ sha256, taken_at, established: held.has(row.id) })));
+      .map(({ sha256, taken_at }) => ({ sha256, taken_at, established: held.has(row.id), awaited: row.derived?.files?.[sha256] === "awaited" })));
   return photos
     .sort((one, other) => Number(other.established) - Number(one.established) || other.taken_at.localeCompare(one.taken_at))
-    .map(({ sha256, established }) => ({ sha256, established }));
+    .map(({ sha256, established, awaited }) => ({ sha256, established, awaited }));
 }
 
 async function usefulIn(db: Store, production: Id): Promise<Useful[]> {
@@ -77,28 +78,36 @@ async function makeRoom(db: Store, budget: number): Promise<void> {
   }
 }
 
-/** `fetchSmall` answers null for a photo that cannot be had just now, and throws when nothing can. */
+/**
+ * How many were fetched, and how many could not be had. `fetchSmall` answers null for a photo that is not ready, and
+ * throws when there is no use in going on.
+ */
 export async function fetchAhead(
   db: Store,
   production: Id,
   fetchSmall: (sha256: string) => Promise<{ bytes: ArrayBuffer; type: string } | null>,
   budget = THUMB_BUDGET,
-): Promise<number> {
+): Promise<{ fetched: number; missing: number }> {
   const sizes = new Map((await db.transaction("r", db.thumbs, () => rowsOf(db))).map((row) => [row.key.join(" "), row.size]));
   let planned = 0;
   let fetched = 0;
-  for (const { sha256 } of await usefulIn(db, production)) {
+  let missing = 0;
+  for (const { sha256, awaited } of await usefulIn(db, production)) {
     if (planned >= budget * ROOMY) break;
     const kept = sizes.get(`${production} ${sha256}`);
     if (kept !== undefined) {
       planned += kept;
       continue;
     }
+    if (awaited) continue;
     const small = await fetchSmall(sha256);
-    if (!small) continue;
+    if (!small) {
+      missing += 1;
+      continue;
+    }
     planned += small.bytes.byteLength;
     await keepThumb(db, production, sha256, small.bytes, small.type, budget);
     fetched += 1;
   }
-  return fetched;
+  return { fetched, missing };
 }

@@ -30,7 +30,7 @@ const small = (size: number) => ({ bytes: new ArrayBuffer(size), type: "image/we
 test("established first, then the newest, as many as the budget holds", async () => {
   await sheets(["d01", "d02", "d03", "d04", "d05"], "d02");
   const asked: string[] = [];
-  const fetched = await fetchAhead(db, production, async (sha256) => { asked.push(sha256); return small(100); }, 300);
+  const { fetched } = await fetchAhead(db, production, async (sha256) => { asked.push(sha256); return small(100); }, 300);
   expect(asked).toEqual(["d02", "d05", "d04"]);
   expect(fetched).toBe(3);
   expect(await thumbsKept(db)).toEqual({ count: 3, bytes: 300 });
@@ -40,7 +40,8 @@ test("what is kept already is not fetched again, and what cannot be had now is p
   await sheets(["d01", "d02", "d03"]);
   await keepThumb(db, production, "d03", new ArrayBuffer(50), "image/webp");
   const asked: string[] = [];
-  await fetchAhead(db, production, async (sha256) => { asked.push(sha256); return sha256 === "d02" ? null : small(50); });
+  const answer = await fetchAhead(db, production, async (sha256) => { asked.push(sha256); return sha256 === "d02" ? null : small(50); });
+  expect(answer).toEqual({ fetched: 1, missing: 1 });
   expect(asked).toEqual(["d02", "d01"]);
   expect(await kept()).toEqual(["d01", "d03"]);
   asked.length = 0;
