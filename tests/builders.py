@@ -223,6 +223,22 @@ class Show:
         """The first entry of an application."""
         return (phone or self.set_artist).entry("application", self.sheet(*copies, **more))
 
+    def worn(self) -> tuple[str, str]:
+        """An application and the sha256 of a photo of it; the first there is, or one made for this."""
+        for record in self.head.records("application"):
+            for shown in record["document"]["photos"].values():
+                if not record["withdrawn"]:
+                    return record["id"], shown["sha256"]
+        raw = b"a photo that never comes"
+        made = self.set_artist.make("application", self.sheet(self.copies[2], photos=photos(photo(raw))))
+        return made, sha256_of(raw)
+
+    def measured_photo(self) -> Json:
+        """A photo as it is to be measured, with a grey card in it."""
+        application, sha256 = self.worn()
+        card = {"sort": "grey", "spot": {"x": 0.5, "y": 0.9, "radius": 0.05}}
+        return {"application": application, "sha256": sha256, "card": card}
+
     def recipe(self, **more: Any) -> Json:
         return {
             "name": "Cut, fresh",
@@ -433,7 +449,10 @@ def table_counts() -> Mapping[str, int]:
     """How many rows each of the project's tables holds."""
     from django.apps import apps
 
-    ours = {"sync", "people", "schedule", "stock", "shop", "deliveries", "applications", "photos", "auth"}
+    ours = {
+        *("sync", "people", "schedule", "stock", "shop", "deliveries", "applications", "photos", "match"),
+        "auth",
+    }
     return {
         model._meta.label: model._default_manager.count()
         for model in apps.get_models()

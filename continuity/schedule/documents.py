@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import StrEnum
-from typing import Annotated, Self
+from typing import Annotated, ClassVar, Self
 from uuid import UUID
 from zoneinfo import available_timezones
 
@@ -117,6 +117,8 @@ class LookDocument(Document):
     three-quarters and close-up. ``established`` is the application that the look is held to, and
     ``established_reason`` why it is another than before. ``order_of_work`` is what is done after what.
     """
+
+    together: ClassVar[tuple[frozenset[str], ...]] = (frozenset({"established", "established_reason"}),)
 
     character: UUID
     name: Name

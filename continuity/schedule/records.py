@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from continuity.applications.documents import ApplicationDocument
+from continuity.applications.models import Application
 from continuity.people.documents import Role
 from continuity.schedule import models
 from continuity.schedule.documents import (
@@ -94,8 +95,13 @@ def _check_established(written: Written, document: LookDocument, before: LookDoc
         )
     if document.established:
         sheet = written.others.document(ApplicationDocument, document.established)
-        if sheet.look != written.record_id:
-            raise Refusal(Code.another_look, "That application is of another look.", field="established")
+        taken_back = Application.objects.filter(id=document.established, withdrawn=True).exists()
+        if sheet.look != written.record_id or taken_back:
+            raise Refusal(
+                Code.another_look,
+                "That application is of another look, or was taken back.",
+                field="established",
+            )
     if stood and document.established_reason in {None, "", before.established_reason if before else None}:
         raise Refusal(
             Code.reason_missing,

@@ -278,7 +278,7 @@ class Desk:
         if head:
             self.write()
             unseen = self._unseen(entry)
-            merged = merge_stale_edit(head.document, entry.patch, unseen)
+            merged = merge_stale_edit(head.document, entry.patch, unseen, kind.document.together)
         document = self._validated(kind, merged.document)
         self._check_references(document)
         before = self.records.document(kind.document, head.id) if head else None

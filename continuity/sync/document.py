@@ -46,9 +46,11 @@ class Part(BaseModel):
 
 
 class Document(Part):
-    """A whole record. ``health_fields`` are shown only to those who apply and to the department head."""
+    """A whole record. ``health_fields`` are shown only to those who apply and to the department head. Members
+    that stand ``together`` are taken over from a stale edit together or not at all."""
 
     health_fields: ClassVar[frozenset[str]] = frozenset()
+    together: ClassVar[tuple[frozenset[str], ...]] = ()
 
     def references(self) -> Iterator[Reference]:
         """Every (kind, record id) this document points to, so that each can be found in its production."""

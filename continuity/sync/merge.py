@@ -70,23 +70,34 @@ def written_paths(patch: dict[str, Json], prefix: Path = ()) -> Iterator[tuple[P
 
 
 def merge_stale_edit(
-    document: dict[str, Json], patch: dict[str, Json], unseen: Iterable[dict[str, Json]]
+    document: dict[str, Json],
+    patch: dict[str, Json],
+    unseen: Iterable[dict[str, Json]],
+    together: Iterable[frozenset[str]] = (),
 ) -> Merged:
     """Apply ``patch`` to ``document``, the current head, where ``unseen`` patches came in between.
 
     ``unseen`` are the patches in ``document`` that the maker of ``patch`` had not seen. A member collides
     when an unseen patch wrote it, a part of it or the whole it belongs to, and it now has another value
-    than the one offered.
+    than the one offered. Members that stand ``together`` say something only with each other: where one of
+    them collides, the others that the patch writes do too.
     """
     written_meanwhile = [path for other in unseen for path, _ in written_paths(other)]
+    written = [Collision(path, value_at(document, path), offered) for path, offered in written_paths(patch)]
+    colliding = [
+        member
+        for member in written
+        if member.kept != member.offered and any(_overlap(member.path, other) for other in written_meanwhile)
+    ]
+    names = {member.path[0] for member in colliding}
+    drawn_in = {name for group in together if group & names for name in group}
     collisions: list[Collision] = []
     merged = document
-    for path, offered in written_paths(patch):
-        kept = value_at(document, path)
-        if kept != offered and any(_overlap(path, other) for other in written_meanwhile):
-            collisions.append(Collision(path, kept, offered))
+    for member in written:
+        if member in colliding or (member.path[0] in drawn_in and member.kept != member.offered):
+            collisions.append(member)
         else:
-            merged = apply_merge_patch(merged, single_member_patch(path, offered))
+            merged = apply_merge_patch(merged, single_member_patch(member.path, member.offered))
     return Merged(merged, tuple(collisions))
 
 

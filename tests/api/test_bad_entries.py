@@ -63,6 +63,28 @@ NO_ITEMS = [
     {new_id(): 7},
     {new_id(): {"surprise": 1}},
 ]
+NO_POINTS = [
+    7,
+    "text",
+    {},
+    [7],
+    [{}],
+    [{"x": 0.5}],
+    [{"x": 0.5, "y": 1.5}],
+    [{"x": -0.1, "y": 0}],
+    [[0.5, 0.5]],
+]
+NO_SPOTS = [
+    *(7, "text", [], {}, {"x": 0.5, "y": 0.5}, {"x": 2, "y": 0.5, "radius": 0.1}),
+    *({"x": 0.5, "y": 0.5, "radius": radius} for radius in (0, -1, 0.6, "1", True)),
+]
+NO_CARDS = [
+    *(7, "text", [], {}, {"sort": "white"}, {"sort": "grey"}, {"sort": "patches_24"}),
+    {"sort": "none", "spot": {"x": 0.5, "y": 0.5, "radius": 0.1}},
+    {"sort": "patches_24", "corners": [{"x": 0.1, "y": 0.1}] * 3},
+    {"sort": "grey", "corners": [{"x": 0.1, "y": 0.1}] * 4},
+    *({"sort": "grey", "spot": spot} for spot in NO_SPOTS),
+]
 NO_CLOCKS = ["", "7:00", "24:00", "07:60", "07:00:00", 7, True, [], {}]
 
 FIELDS: dict[str, dict[str, list[Any]]] = {
@@ -163,6 +185,38 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "position": NO_COUNTS,
         "appliances": NO_LISTS,
         "chair_minutes": [*NO_COUNTS, 1441],
+        "wanted_angles": [7, "front", {}, ["upside_down"], [7], ["front"] * 7],
+        "established": NO_IDS,
+        "established_reason": NO_TEXTS,
+        "order_of_work": NO_TEXTS,
+    },
+    "verdict": {
+        "application": NO_IDS,
+        "verdict": NO_CHOICES,
+        "against": NO_IDS,
+        "note": NO_TEXTS,
+        "pins": [
+            *NO_ITEMS,
+            {new_id(): {"sha256": "a" * 64, "x": 1.1, "y": 0, "words": "x"}},
+            {new_id(): {"sha256": "a" * 63, "x": 0, "y": 0, "words": "x"}},
+            {new_id(): {"sha256": "a" * 64, "x": 0, "y": 0, "words": "x" * 501}},
+        ],
+    },
+    "photo_guide": {
+        "sha256": [7, "", "a" * 63, "A" * 64, "../" * 21 + "a", [], {}],
+        "eyes": [*NO_POINTS, [], [{"x": 0.5, "y": 0.5}], [{"x": 0.5, "y": 0.5}] * 3],
+        "outline": [*NO_POINTS, [{"x": 0.5, "y": 0.5}] * 2, [{"x": 0.5, "y": 0.5}] * 61],
+    },
+    "colour_measurement": {
+        "look": NO_IDS,
+        "then": [7, "text", [], {"sha256": "a" * 64}, {"application": new_id(), "sha256": "b" * 64}],
+        "now": [7, "text", [], *({"card": card} for card in NO_CARDS), {"align": [{"x": 0.1, "y": 0.1}] * 2}],
+        "patches": [
+            *NO_ITEMS,
+            {new_id(): {"role": "nose", "name": "x", "then": {}, "now": {}}},
+            *({new_id(): {"role": "skin", "name": "x", "then": spot, "now": spot}} for spot in NO_SPOTS),
+        ],
+        "note": NO_TEXTS,
     },
     "scene": {
         "number": [7, True, "", "x" * 21, [], {}],

@@ -38,6 +38,8 @@ def _asks(phone: Phone, theirs: Show) -> list[Any]:
     return [
         account.get(phone.path("changes")),
         account.get(phone.path("cover")),
+        account.get(phone.path(f"match-sheet?look={theirs.look}")),
+        account.get(phone.path(f"match-sheet?shoot_day={theirs.shoot_day}")),
         account.get(phone.path(f"orders/{new_id()}/ticket")),
         account.get(phone.path(f"orders/{new_id()}/ticket.pdf")),
         account.get(phone.path(f"labels.pdf?copies={theirs.copies[0]}")),
@@ -111,6 +113,8 @@ REFERENCES = {
     "order": ["appliance", "mould"],
     "parcel": ["order", "copies"],
     "recipe": ["look", "previous", "steps"],
+    "verdict": ["application", "against"],
+    "colour_measurement": ["look", "then", "now"],
 }
 
 
@@ -120,6 +124,10 @@ def _pointing_at(show: Show, field: str, kind: str) -> Any:
     order = next(iter(show.head.records("order")), {"id": new_id()})
     if (field, kind) == ("copies", "parcel"):
         return {show.copies[1]: {}}
+    if field in {"then", "now"}:
+        return show.measured_photo()
+    if field in {"application", "against"}:
+        return show.worn()[0]
     return {
         "performer": show.performer,
         "look": show.look,
@@ -175,11 +183,12 @@ def test_their_records_are_not_edited_or_taken_back_from_here(show: Show, theirs
         first["patch"] = theirs.sheet(theirs.copies[1])
     theirs.head.send_ok(first)
     stored = theirs.head.record(first["record"])
+    own = new_document(show, kind)
     before = table_counts()
     tries = [
         show.head.edit(first, {"note": "Mine"}),
         show.head.edit(first, {}, withdrawn="Mine"),
-        show.head.entry(kind, new_document(show, kind), first["record"]),
+        show.head.entry(kind, own, first["record"]),
         show.head.entry("unit", {"name": "Mine"}, first["record"], first["id"]),
     ]
     assert {result["code"] for result in show.head.send(*tries)} == {"record_exists"}

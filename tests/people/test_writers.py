@@ -30,12 +30,18 @@ WRITERS: dict[str, set[str]] = {
     "cast_run": {SHOP, HEAD},
     "order": {SHOP, HEAD},
     "parcel": {ARTIST, SHOP, HEAD},
+    "verdict": {CONTINUITY, HEAD},
+    "photo_guide": {ARTIST, CONTINUITY, HEAD},
+    "colour_measurement": {ARTIST, CONTINUITY, HEAD},
 }
+MATCH = {"verdict", "photo_guide", "colour_measurement"}
 MADE_ON_SERVER = {"production", "crew", "conflict"}
 
 
 def new_document(show: Show, kind: str) -> Json:
     """A document that is right in everything."""
+    if kind in MATCH:
+        return _match_document(show, kind)
     documents: dict[str, Json] = {
         "application": show.sheet(show.copies[0]),
         "copy": {"appliance": show.appliance, "serial": "B77", "grade": "mid"},
@@ -73,6 +79,27 @@ def new_document(show: Show, kind: str) -> Json:
             "why": "For the poster",
         },
         "parcel": {"copies": {show.copies[0]: {}}, "packed_on": "2026-11-25"},
+    }
+    return documents[kind]
+
+
+def _match_document(show: Show, kind: str) -> Json:
+    """What is written of an application that is there."""
+    application, sha256 = show.worn()
+    spot = {"x": 0.5, "y": 0.4, "radius": 0.02}
+    documents: dict[str, Json] = {
+        "verdict": {
+            "application": application,
+            "verdict": "matches",
+            "pins": {new_id(): {"sha256": sha256, "x": 0.5, "y": 0.5, "words": "Here"}},
+        },
+        "photo_guide": {"sha256": sha256, "eyes": [{"x": 0.4, "y": 0.4}, {"x": 0.6, "y": 0.4}]},
+        "colour_measurement": {
+            "look": show.look,
+            "then": show.measured_photo(),
+            "now": show.measured_photo(),
+            "patches": {new_id(): {"role": "piece", "name": "Brow", "then": spot, "now": spot}},
+        },
     }
     return documents[kind]
 
