@@ -26,9 +26,11 @@ class Phone:
         sign_in = {"username": USERNAME, "password": password}
         self.token = self.ask("POST", "/api/session", json.dumps(sign_in).encode())["csrf"]
 
-    def ask(self, method: str, path: str, body: bytes | None = None) -> Json:
+    def ask(
+        self, method: str, path: str, body: bytes | None = None, headers: dict[str, str] | None = None
+    ) -> Json:
         """The answer's JSON. Raises `CannotMeasure` for anything but success."""
-        headers = {"Content-Type": "application/json"}
+        headers = {"Content-Type": "application/json", **(headers or {})}
         if self.cookies:
             headers["Cookie"] = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
             headers["X-CSRFToken"] = getattr(self, "token", "")
@@ -45,6 +47,13 @@ class Phone:
                 self.cookies[cookie] = rest.partition(";")[0]
         answer: Json = json.loads(content)
         return answer
+
+    def has(self, path: str) -> bool:
+        """Whether there is something under this address, all of it read."""
+        cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        self.connection.request("GET", path, headers={"Cookie": cookies})
+        response = self.connection.getresponse()
+        return bool(response.read()) and response.status == 200
 
     def close(self) -> None:
         self.connection.close()

@@ -22,7 +22,8 @@ pixels in full, nearly all."""
 PROCESSOR_SECONDS = 45
 """For one picture. It ends a decoder whose parent is gone as well."""
 
-NICE = 19
+NICE = 10
+"""A tenth of the processor beside a server that wants all of it, and all of it beside one that wants none."""
 
 
 def main() -> None:
