@@ -9,9 +9,10 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
+import skimage
 from PIL import Image, ImageEnhance, ImageFilter
-from skimage import data
 
+PHOTOGRAPH = Path(skimage.__file__).parent / "data" / "astronaut.png"  # public domain, as skimage.data says
 SIZE = (384, 512)  # upright, as a phone is held
 FRAMES = 4
 QUALITY = 92
@@ -39,8 +40,9 @@ class FakeCamera:
         self.see(as_it_is)
 
     def see(self, change: Change) -> None:
-        left = (512 - SIZE[0]) // 2
-        picture = change(Image.fromarray(data.astronaut()).crop((left, 0, left + SIZE[0], SIZE[1])))
+        with Image.open(PHOTOGRAPH) as whole:
+            left = (whole.width - SIZE[0]) // 2
+            picture = change(whole.convert("RGB").crop((left, 0, left + SIZE[0], SIZE[1])))
         frame = io.BytesIO()
         picture.save(frame, "JPEG", quality=QUALITY, subsampling="4:2:0")
         self.path.write_bytes(frame.getvalue() * FRAMES)

@@ -91,7 +91,7 @@ class Phone:
         self.page.evaluate(KEPT_FOR_OFFLINE)
 
     def go(self, screen: str) -> None:
-        """Taps one of the four at the foot: Today, Cover, Shop, Set-up."""
+        """Taps one of the five at the foot: Today, Match, Cover, Shop, Set-up."""
         self.page.get_by_role("navigation", name="Screens").get_by_role("link", name=screen).click()
         expect(self.heading(screen)).to_be_visible()
 

@@ -1,0 +1,462 @@
+"""Match on a phone with a camera: the same picture again, finding it, and the neighbours in the story.
+
+The camera sees a real photograph (see `fake_camera`); all of it happens with no network, and is then synced.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from playwright.sync_api import BrowserContext, BrowserType, Locator, Page, expect
+
+from .fake_camera import SIZE, FakeCamera, in_the_dark, out_of_focus
+from .phone import Handset, NewPhone, Phone, Theme
+from .pictures import take_photo
+from .served import Json, Served, expect_soon, plain
+from .test_accessibility import look_at
+
+PERFORMER, CHARACTER, LOOK, SCENE = "Tamsin Oakhollow", "Maren Sedge", "Cut brow, day 1", "22"
+
+# Remembers every stream the page is given, so that it can be asked whether the camera is off.
+REMEMBERS_STREAMS = """
+window.streams = [];
+const ask = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+navigator.mediaDevices.getUserMedia = async (wanted) => {
+  const stream = await ask(wanted);
+  window.streams.push(stream);
+  return stream;
+};
+"""
+LIVE_TRACKS = """
+() => window.streams.flatMap((one) => one.getTracks()).filter((one) => one.readyState === "live").length
+"""
+HIDE = """
+(state) => {
+  Object.defineProperty(document, "visibilityState", { configurable: true, get: () => state });
+  document.dispatchEvent(new Event("visibilitychange"));
+}
+"""
+
+
+@pytest.fixture
+def camera(tmp_path: Path) -> FakeCamera:
+    return FakeCamera(tmp_path / "camera.mjpeg")
+
+
+@pytest.fixture
+def camera_phone(
+    camera: FakeCamera,
+    served: Served,
+    browser_type: BrowserType,
+    browser_type_launch_args: Json,
+    browser_context_args: Json,
+    tmp_path: Path,
+) -> Iterator[Callable[..., Phone]]:
+    """Switches on a phone with a camera; it can be switched off and on again."""
+    allowed = True
+
+    def switch_on() -> BrowserContext:
+        context = browser_type.launch_persistent_context(
+            tmp_path / "profile",
+            **{
+                **browser_type_launch_args,
+                "args": [
+                    *browser_type_launch_args["args"],
+                    *camera.flags,
+                    *(["--use-fake-ui-for-media-stream"] if allowed else []),
+                ],
+            },
+            **browser_context_args,
+            base_url=served.url,
+        )
+        context.set_default_timeout(30_000)
+        if allowed:
+            context.grant_permissions(["camera"])
+        context.add_init_script(REMEMBERS_STREAMS)
+        return context
+
+    handset = Handset(switch_on)
+
+    def phone(*, allow: bool = True, network: bool = True) -> Phone:
+        nonlocal allowed
+        allowed = allow
+        handset.close()
+        return handset.switch_on(network=network)
+
+    yield phone
+    handset.close()
+
+
+def test_the_same_picture_again_with_no_network(
+    camera_phone: Callable[..., Phone], camera: FakeCamera, new_phone: NewPhone, served: Served
+) -> None:
+    established = establish(new_phone("continuity"), served)
+    where = scene_words(served, established["scenes"][0])
+
+    phone = camera_phone()
+    phone.sign_in("artist")
+    expect(phone.sitting(PERFORMER, LOOK)).to_contain_text(f"to match: established in {where}")
+    expect_kept_ahead(phone)
+    phone.cut_network()
+    phone = camera_phone(network=False)
+    page = phone.page
+
+    # Before the chair time begins: what must be matched.
+    phone.sitting(PERFORMER, LOOK).click()
+    expect(phone.section("To match")).to_contain_text(f"Established in {where}")
+    expect_drawn(phone.section("To match").get_by_role("img", name="Established: Front"))
+
+    # The ghost over the live picture, and its strength.
+    phone.tap("Take the same picture")
+    expect_live(page)
+    ghost = page.get_by_test_id("ghost")
+    expect_drawn(ghost)
+    expect(page.get_by_text(re.compile("^Established, scene"))).to_be_visible()
+    page.get_by_label("Ghost").fill("70")
+    expect(ghost).to_have_css("opacity", "0.7")
+    page.get_by_label("Ghost").fill("0")
+    expect(ghost).to_have_css("opacity", "0")
+
+    # The first frame is asked for a card; the angle is ticked, and the next one is up.
+    expect(page.get_by_text("hold a grey or colour card")).to_be_visible()
+    phone.tap("Shoot with the card")
+    expect(page.get_by_role("button", name="Front, shot", exact=True)).to_be_visible()
+    expect(angle(page, "Three-quarter left")).to_have_attribute("aria-pressed", "true")
+    expect(page.get_by_text("3 of 4 left")).to_be_visible()
+    phone.tap("Done")
+    expect_soon(lambda: page.evaluate(LIVE_TRACKS), 0)
+
+    # A frame out of focus, and one in the dark, are said so before they are kept.
+    camera.see(out_of_focus)
+    phone.tap("Take the same picture")
+    shoot(page)
+    expect(page.get_by_role("alert")).to_contain_text("This frame is blurred")
+    phone.tap("Take it again")
+    expect(page.get_by_text("3 of 4 left")).to_be_visible()
+    shoot(page)
+    phone.tap("Keep it anyway")
+    expect(page.get_by_text("2 of 4 left")).to_be_visible()
+    phone.tap("Done")
+    camera.see(in_the_dark)
+    phone.tap("Take the same picture")
+    shoot(page)
+    expect(page.get_by_role("alert")).to_contain_text("This frame is too dark")
+    phone.tap("Take it again")
+    phone.tap("Done")
+    photos = phone.section("Photos").get_by_role("listitem")
+    expect(photos).to_have_count(2)
+
+    # Switched off and on again, and sent.
+    phone = camera_phone(network=False)
+    phone.sitting(PERFORMER, LOOK).click()
+    expect(phone.section("Photos").get_by_role("listitem")).to_have_count(2)
+    phone.restore_network()
+    phone.expect_not_sent(0)
+    written = [json for json in served.documents("application").values() if json.get("photos")]
+    today = [
+        photo
+        for sheet in written
+        for photo in sheet["photos"].values()
+        if photo.get("kept_despite") or photo.get("card_in_frame") is not None
+    ]
+    [front] = [photo for photo in today if photo["angle"] == "front"]
+    [left] = [photo for photo in today if photo["angle"] == "three_quarter_left"]
+    assert front["card_in_frame"] is True
+    assert not front.get("kept_despite")
+    assert left["kept_despite"] == ["blurred"]
+    assert front["moment"] == left["moment"] == "applied"
+    for photo in (front, left):
+        expect_soon(partial(size_of, phone.page, photo["sha256"]), SIZE)
+        assert not original(phone.page, photo["sha256"]).getexif()
+
+
+def test_guide_drawn_on_the_established_photo_lies_over_the_camera(
+    camera_phone: Callable[..., Phone], new_phone: NewPhone, served: Served
+) -> None:
+    establish(new_phone("continuity"), served)
+    phone = camera_phone()
+    page = phone.page
+    phone.sign_in("artist")
+    open_look(phone, f"{SCENE} {CHARACTER}")
+    page.get_by_role("link", name="Draw the guide over front", exact=True).click()
+    picture = page.get_by_role("button", name=re.compile("^The photo"))
+    expect(picture).to_be_visible()
+    phone.cut_network()
+    box = picture.bounding_box()
+    assert box
+    # The eye on the right first: they are kept from left to right.
+    outline = [(0.6, 0.3), (0.75, 0.3), (0.75, 0.45), (0.6, 0.45)]
+    for x, y in [(0.62, 0.42), (0.36, 0.4), *outline]:
+        picture.click(position={"x": x * box["width"], "y": y * box["height"]})
+    expect(page.get_by_text("4 points round the piece")).to_be_visible()
+    phone.tap("Undo")
+    expect(page.get_by_text("3 points round the piece")).to_be_visible()
+    # And one by key, for those who do not tap.
+    picture.focus()
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("4 points round the piece")).to_be_visible()
+    phone.tap("Keep")
+    expect(page.get_by_role("link", name="Change the guide over front", exact=True)).to_be_visible()
+
+    phone.go("Today")
+    phone.sitting(PERFORMER, LOOK).click()
+    phone.tap("Take the same picture")
+    expect_live(page)
+    lines = page.locator("dialog.camera svg").filter(has=page.locator("polygon"))
+    expect(lines.locator("g.over circle")).to_have_count(2)
+    expect(lines.locator("g.over polygon")).to_have_count(1)
+    phone.tap("Close the camera")
+    phone.restore_network()
+    phone.expect_not_sent(0)
+    [guide] = served.documents("photo_guide").values()
+    assert [round(eye["x"], 2) for eye in guide["eyes"]] == [0.36, 0.62]
+    assert len(guide["outline"]) == 4
+
+
+def test_the_camera_stops_when_it_is_not_looked_at(camera_phone: Callable[..., Phone]) -> None:
+    phone = camera_phone()
+    page = phone.page
+    phone.sign_in("artist")
+    phone.sitting(PERFORMER, LOOK).click()
+    phone.tap("Take the same picture")
+    expect_live(page)
+    expect_soon(lambda: page.evaluate(LIVE_TRACKS), 1)
+    page.evaluate(HIDE, "hidden")
+    expect(page.get_by_text("The camera is off while the app is not looked at")).to_be_visible()
+    expect_soon(lambda: page.evaluate(LIVE_TRACKS), 0)
+    page.evaluate(HIDE, "visible")
+    expect_live(page)
+    page.go_back()
+    expect(phone.heading("Today")).to_be_visible()
+    expect_soon(lambda: page.evaluate(LIVE_TRACKS), 0)
+
+
+def test_without_leave_the_phones_own_camera_is_used(
+    camera_phone: Callable[..., Phone], tmp_path: Path
+) -> None:
+    phone = camera_phone(allow=False)
+    page = phone.page
+    phone.sign_in("artist")
+    phone.cut_network()
+    phone.sitting(PERFORMER, LOOK).click()
+    phone.tap("Take the same picture")
+    expect(page.get_by_role("alert")).to_contain_text("The phone did not allow the camera here")
+    page.get_by_test_id("own-camera").set_input_files(take_photo(tmp_path / "front.jpg", "Front"))
+    expect(page.get_by_role("button", name="Front, shot", exact=True)).to_be_visible()
+
+
+def test_found_by_scene_story_day_person_and_serial_with_no_network(
+    new_phone: NewPhone, served: Served
+) -> None:
+    phone = new_phone("continuity")
+    page = phone.page
+    expect_kept_ahead(phone)
+    phone.cut_network()
+    scenes = served.documents("scene")
+    [(maren, _)] = [
+        (key, one) for key, one in served.documents("character").items() if one["name"] == CHARACTER
+    ]
+    worn_by_maren = [
+        scene
+        for scene in scenes.values()
+        if any(plain(worn["character"]) == maren and worn.get("look") for worn in scene.get("worn", []))
+    ]
+    in_story_order = [
+        scene["number"]
+        for scene in sorted(worn_by_maren, key=lambda scene: (scene["story_day"], scene["position"]))
+    ]
+
+    # By story day: every scene of hers on it, in story order.
+    phone.go("Match")
+    day = next(scene["story_day"] for scene in worn_by_maren if scene["number"] == SCENE)
+    page.get_by_role("searchbox").fill(f"story day {day} maren")
+    of_that_day = [one["number"] for one in worn_by_maren if one["story_day"] == day]
+    expected = [number for number in in_story_order if number in of_that_day]
+    shown = page.get_by_role("link").filter(has=page.locator(".tag")).locator(".tag")
+    expect(shown.first).to_contain_text(expected[0])
+    numbers = [words.split()[-1] for words in shown.all_inner_texts()]
+    assert list(dict.fromkeys(numbers)) == expected
+
+    # By scene and person; then its neighbours in the story, one tap each.
+    open_look(phone, f"scene {SCENE} maren")
+    at = in_story_order.index(SCENE)
+    story = page.get_by_role("navigation", name="In the story")
+    before = story.get_by_role("link").filter(has_text="Before, in the story")
+    expect(before).to_contain_text(in_story_order[at - 1])
+    after = story.get_by_role("link").filter(has_text="After, in the story")
+    expect(after).to_contain_text(in_story_order[at + 1])
+    before.click()
+    expect(story.get_by_role("link").filter(has_text="After, in the story")).to_contain_text(SCENE)
+    expect_drawn(page.get_by_role("img").first)
+
+    # By a copy's serial: the look it was put on for, and that very application.
+    copies = {key: one["serial"] for key, one in served.documents("copy").items()}
+    sheet = next(
+        one
+        for one in served.documents("application").values()
+        if one["performer"] and one.get("photos") and one.get("copies") and one.get("scenes")
+    )
+    serial = copies[plain(next(iter(sheet["copies"].values()))["copy_used"])]
+    open_look(phone, serial)
+    look = served.documents("look")[plain(sheet["look"])]["name"]
+    expect(page.get_by_role("heading", level=1)).to_contain_text(look)
+    expect(page.get_by_text("This application:")).to_be_visible()
+
+    # By a performer's chip.
+    phone.go("Match")
+    page.get_by_role("button", name="Idris Penmarrow", exact=True).click()
+    for line in page.get_by_role("link").filter(has=page.locator(".tag")).all():
+        expect(line).to_contain_text("Idris Penmarrow")
+
+
+def test_the_scene_before_is_one_tap_from_the_sheet(new_phone: NewPhone, served: Served) -> None:
+    phone = new_phone("artist")
+    phone.sitting(PERFORMER, LOOK).click()
+    phone.page.get_by_role("link", name=re.compile("^The scene before:")).click()
+    story = phone.page.get_by_role("navigation", name="In the story")
+    expect(story.get_by_role("link").filter(has_text="After, in the story")).to_contain_text(SCENE)
+
+
+def test_photos_kept_on_the_phone_are_said_with_their_budget(new_phone: NewPhone) -> None:
+    phone = new_phone("artist")
+    expect_kept_ahead(phone)
+    phone.go_unsent()
+    expect(
+        phone.page.get_by_text(
+            re.compile(r"small photos to look at without a network: \S+ MB of at most 60 MB")
+        )
+    ).to_be_visible()
+    expect(phone.page.get_by_text(re.compile(r"about [\d.]+ (GB|MB) free"))).to_be_visible()
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+def test_everybody_can_use_it(
+    camera_phone: Callable[..., Phone], new_phone: NewPhone, served: Served, camera: FakeCamera, theme: Theme
+) -> None:
+    establish(new_phone("continuity"), served)
+    phone = camera_phone()
+    page = phone.page
+    page.emulate_media(color_scheme=theme)
+    phone.sign_in("artist")
+    look_at(page, "Today with something to match")
+    phone.go("Match")
+    look_at(page, "Match")
+    page.get_by_role("searchbox").fill("zebra")
+    expect(page.get_by_text("Nothing fits that")).to_be_visible()
+    look_at(page, "Match with nothing found")
+    open_look(phone, f"{SCENE} {CHARACTER}")
+    look_at(page, "A look")
+    page.get_by_role("link", name="Draw the guide over front", exact=True).click()
+    expect(page.get_by_role("button", name=re.compile("^The photo"))).to_be_visible()
+    look_at(page, "Guide")
+    phone.go("Today")
+    phone.sitting(PERFORMER, LOOK).click()
+    expect(phone.section("To match")).to_be_visible()
+    look_at(page, "Sheet with something to match")
+    camera.see(out_of_focus)
+    phone.tap("Take the same picture")
+    expect_live(page)
+    look_at(page, "Camera")
+    phone.tap("Without a card")
+    expect(page.get_by_role("alert")).to_contain_text("This frame is blurred")
+    look_at(page, "Camera with a blurred frame")
+
+
+# Shorthand
+
+
+def establish(phone: Phone, served: Served) -> Json:
+    """Continuity says what the look is held to; its application, as the server has it."""
+    open_look(phone, f"{SCENE} {CHARACTER}")
+    phone.page.get_by_role("link", name="Compare front", exact=True).or_(
+        phone.page.get_by_role("link", name="Compare", exact=True)
+    ).first.click()
+    if not established_of(served):
+        phone.tap("Establish this application")
+        phone.panel("Establish this application?").get_by_role("button", name="Establish").click()
+        phone.expect_not_sent(0)
+        expect_soon(lambda: bool(established_of(served)), True)
+    found = established_of(served)
+    assert found
+    return served.documents("application")[plain(found)]
+
+
+def established_of(served: Served) -> str | None:
+    [look] = [
+        one
+        for one in served.documents("look").values()
+        if one["name"] == LOOK and plain(one["character"]) == character(served)
+    ]
+    found: str | None = look.get("established")
+    return found
+
+
+def character(served: Served) -> str:
+    [found] = [key for key, one in served.documents("character").items() if one["name"] == CHARACTER]
+    return found
+
+
+def scene_words(served: Served, scene: str) -> str:
+    document = served.documents("scene")[plain(scene)]
+    return f"scene {document['number']}, story day {document['story_day']}"
+
+
+def open_look(phone: Phone, words: str) -> None:
+    phone.go("Match")
+    phone.page.get_by_role("searchbox").fill(words)
+    expect(phone.heading("Found")).to_be_visible()
+    phone.page.get_by_role("link").filter(has=phone.page.locator(".tag")).first.click()
+    expect(phone.heading("Angles")).to_be_visible()
+
+
+def expect_kept_ahead(phone: Phone) -> None:
+    """All photos of the demo that show a look are fetched without being looked at."""
+
+    def missing() -> int:
+        kept = phone.everything_kept()
+        sheets = [row["document"] for row in kept["records"] if row["kind"] == "application"]
+        photos = {photo["sha256"] for sheet in sheets for photo in sheet.get("photos", {}).values()}
+        return len(photos - {row["sha256"] for row in kept["thumbs"]})
+
+    expect_soon(missing, 0)
+
+
+def expect_drawn(picture: Locator) -> None:
+    expect(picture).to_be_visible()
+    picture.evaluate("async (image) => { await image.decode(); }")
+    assert picture.evaluate("(image) => image.naturalWidth") > 0
+
+
+def expect_live(page: Page) -> None:
+    seen = page.get_by_label("What the camera sees")
+    expect(seen).to_be_visible()
+    expect(seen).to_have_js_property("videoWidth", SIZE[0])
+
+
+def shoot(page: Page) -> None:
+    expect_live(page)
+    page.get_by_role("button", name=re.compile("^Shoot")).click()
+
+
+def angle(page: Page, words: str) -> Locator:
+    return page.get_by_role("button", name=re.compile(f"^{words}, "))
+
+
+def size_of(page: Page, sha256: str) -> tuple[int, int]:
+    return original(page, sha256).size
+
+
+def original(page: Page, sha256: str) -> Image.Image:
+    """The photo with every pixel, as the server gives it; an empty picture while it is being made."""
+    production = page.evaluate("fetch('/api/session').then((answer) => answer.json())")["productions"][0][
+        "id"
+    ]
+    answer = page.request.get(f"/api/productions/{production}/photos/{sha256}/full")
+    return Image.open(io.BytesIO(answer.body())) if answer.ok else Image.new("L", (1, 1))
