@@ -88,12 +88,12 @@ class KilledServer:
 
 
 class Mailbox:
-    """A mail server on this machine. `on_next` is called, once, while a message is being handed over: when it
-    was taken and the sender has not been told so yet."""
+    """A mail server on this machine. `on_mail` is a word and what is called, once, while a message with that
+    word in its subject is handed over: when it was taken and the sender has not been told so yet."""
 
     def __init__(self) -> None:
         self.messages: list[EmailMessage] = []
-        self.on_next: Callable[[], object] | None = None
+        self.on_mail: tuple[str, Callable[[], object]] | None = None
         self._lock = threading.Lock()
         self._controller = Controller(self, hostname=HOST, port=free_port())
         self.settings = {
@@ -108,9 +108,11 @@ class Mailbox:
         message = email.message_from_bytes(raw, policy=default)
         with self._lock:
             self.messages.append(message)
-            then, self.on_next = self.on_next, None
+            then = self.on_mail if self.on_mail and self.on_mail[0] in message["Subject"] else None
+            if then:
+                self.on_mail = None
         if then:
-            then()
+            then[1]()
         return "250 OK"
 
     def start(self) -> None:
