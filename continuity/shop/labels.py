@@ -132,7 +132,9 @@ def _draw(canvas: Canvas, label: Label, width: float, height: float) -> None:
     for font, share, words in lines:
         size = share * scale
         top -= size * 1.25
-        _write(canvas, font, size * mm, printable(words), left * mm, (top + size * 0.35) * mm, room * mm)
+        at = left * mm, (top + size * 0.35) * mm
+        # A serial that is cut off is another copy's.
+        _write(canvas, font, size * mm, printable(words), *at, room * mm, whole=words == label.serial)
 
 
 def _draw_code(canvas: Canvas, code: segno.QRCode, left: float, bottom: float, side: float) -> None:
@@ -154,12 +156,13 @@ def _draw_code(canvas: Canvas, code: segno.QRCode, left: float, bottom: float, s
 
 
 def _write(
-    canvas: Canvas, font: str, size: float, words: str, left: float, bottom: float, room: float
+    canvas: Canvas, font: str, size: float, words: str, left: float, bottom: float, room: float, whole: bool
 ) -> None:
-    """Words on one line: set smaller where they are too long, and cut off where that could not be read."""
+    """Words on one line: set smaller where they are too long, and cut off where that could not be read.
+    What is `whole` is never cut off."""
     width = pdfmetrics.stringWidth(words, font, size)
     if width > room:
-        size = max(size * room / width * 0.999, min(size, LEAST_SIZE))
+        size = max(size * room / width * 0.999, 0 if whole else min(size, LEAST_SIZE))
         while len(words) > 2 and pdfmetrics.stringWidth(words, font, size) > room:
             words = words[:-2].rstrip() + "…"
     canvas.setFont(font, size)

@@ -99,6 +99,17 @@ def test_any_sheet_is_read_back_or_refused(sheet: Sheet, skip: int) -> None:
     assert sorted(found) == sorted(label.address for label in labels)
 
 
+def test_a_serial_is_never_cut_off() -> None:
+    """The longest there can be, on the narrowest label that is printed; a long name gives way."""
+    serial, name = "ABCDEFGH-01234567-ABCDEFGH-01234567-9999", "A very long name of an appliance, and on"
+    sheet = Sheet("a4", 12, 8, 5, 5, 2, 0)
+    label = Label("https://set.local/#/copy/1", serial, name, "Ana", "hero", None, None)
+    words = "".join(PdfReader(io.BytesIO(label_sheet(sheet, [label]))).pages[0].extract_text().split())
+    assert serial in words
+    assert name.replace(" ", "") not in words
+    assert "…" in words
+
+
 # -- over the API ------------------------------------------------------------------------------------------
 
 
