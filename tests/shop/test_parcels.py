@@ -186,3 +186,13 @@ def test_what_is_not_said_of_a_copy(season: Season, arrived: Any) -> None:
     entry = parcel(season)
     entry["patch"]["copies"] = {copy: {"arrived": arrived}}
     assert season.show.shop.send(entry)[0]["code"] == "not_a_document"
+
+
+def test_a_parcel_and_what_is_in_it_are_shown_in_the_admin(season: Season) -> None:
+    (copy,) = season.add_copies(1, state="shop", serial="BR-0041")
+    season.show.shop.send_ok(sent := parcel(season, copy))
+    account = season.show.head.account
+    assert account.get("/admin/shop/parcel/?q=BR-0041").status == 200
+    page = account.get(f"/admin/shop/parcel/{sent['record']}/change/")
+    assert page.status == 200
+    assert b"BR-0041" in page.content
