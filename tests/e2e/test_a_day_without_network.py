@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from base64 import b64decode
+from functools import partial
 from pathlib import Path
 
 from PIL import Image
@@ -12,7 +13,7 @@ from playwright.sync_api import expect
 
 from .phone import Handset, NewPhone, Phone
 from .pictures import UPRIGHT, take_photo, tells_place_or_device
-from .served import Json, Served, plain
+from .served import Json, Served, expect_soon, plain
 
 PERFORMER, LOOK, APPLIANCE = "Tamsin Oakhollow", "Cut brow, fresh", "Cut brow, left"
 DIFFERENT = "Less red in the rim, the night lamps are warm"
@@ -219,15 +220,20 @@ def expect_copies(served: Served, entry: Json, spoiled: str, good: str) -> None:
 
 
 def expect_files(served: Served, sheet: Json) -> None:
-    """The three photos are stored, in their sizes, upright, and say nothing of the place or the device."""
+    """The three photos are stored as they came and in their sizes, upright, and tell of no place and no
+    device."""
     for photo in sheet["photos"].values():
         sha256 = photo["sha256"]
         [row] = served.rows("SELECT * FROM photos_photofile WHERE sha256 = ?", sha256)
         assert (row["state"], row["size"]) == ("stored", photo["size"])
-        files = list((served.data_dir / "media").rglob(f"{sha256}/*"))
-        assert sorted(file.stem for file in files) == ["full", "large", "small"]
+        made = 'SELECT renditions, "full" FROM photos_photofile WHERE sha256 = ?'
+        expect_soon(partial(served.rows, made, sha256), [{"renditions": "made", "full": "made"}])
+        files = sorted((served.data_dir / "media").rglob(f"{sha256}/*"))
+        assert [file.stem for file in files] == ["full", "large", "original", "small"]
         for file in files:
             content = file.read_bytes()
             assert not tells_place_or_device(content)
+            if file.stem == "original":
+                continue
             with Image.open(io.BytesIO(content)) as picture:
                 assert picture.width / picture.height == UPRIGHT[0] / UPRIGHT[1]
