@@ -89,7 +89,7 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     artist.expect_not_sent(0)
     server.kill()
     # The mail is taken, and the server dies before it is told so.
-    mailbox.on_mail = (f"copies of {APPLIANCE}", server.kill)
+    mailbox.on_mail = (f"hero copies of {APPLIANCE}", server.kill)
     server.start_again()
     wait_for(lambda: server.kills == 2, "The mail of the order")
     server.start_again()
