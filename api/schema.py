@@ -13,3 +13,10 @@ class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
 
     def get_security_definition(self, auto_schema: Any) -> dict[str, str]:
         return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
+
+
+class CrewSessionScheme(SessionScheme):  # type: ignore[no-untyped-call]
+    """The same cookie; who is signed in is of the crew."""
+
+    target_class = "api.authentication.CrewAuthentication"
+    name = "crew_session"
