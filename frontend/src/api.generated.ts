@@ -347,6 +347,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/match-sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A page or two for a look, or for each look of a shoot day. */
+        get: operations["match_sheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/materials/{material}/draws": {
         parameters: {
             query?: never;
@@ -5184,6 +5201,40 @@ export interface operations {
                 page?: string;
                 rows?: number;
                 skip?: number;
+            };
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    match_sheet: {
+        parameters: {
+            query?: {
+                /** @description The look; or */
+                look?: string;
+                /** @description the shoot day. One of the two. */
+                shoot_day?: string;
             };
             header?: never;
             path: {
