@@ -42,10 +42,11 @@ class Bench:
         pad.get_by_role("button", name="Set").click()
         expect(pad).to_be_hidden()
 
-    def take_lot(self, name: str) -> None:
-        lot = self.page.get_by_role("button", name=re.compile(rf"^{re.escape(name)}"))
-        lot.click()
-        expect(lot).to_have_attribute("aria-pressed", "true")
+    def take_lot(self, lot: str) -> None:
+        """By its lot number."""
+        key = self.page.get_by_role("button").filter(has_text=f"lot {lot}")
+        key.click()
+        expect(key).to_have_attribute("aria-pressed", "true")
 
     def weigh(self, part: str, grams: str) -> None:
         self.page.get_by_role("button", name=re.compile(rf"^{part}")).click()

@@ -90,7 +90,7 @@ def test_a_run_is_cast_with_no_network_and_synced_afterwards(
     expect(phone.page.get_by_role("button", name=re.compile("^Temperature"))).to_be_visible()
     phone.page.get_by_role("button", name=re.compile("^Temperature")).click()
     bench.set_number("Temperature of the room", "23.5")
-    bench.take_lot("Platinum gel, part A")
+    bench.take_lot("PG-A-114")
     bench.station("Weigh and pour")
     # Four copies of 23.5 g with 10 % for cups and sticks, by hand: 25.85 g a copy in 8 : 8 : 7.5 is 8.8, 8.8
     # and 8.25 g, on the scale 8.8, 8.8 and 8.3 g; four times that.

@@ -222,9 +222,9 @@ def cast_it(shop: Phone, order: Json) -> list[str]:
         cavities = int(
             re.findall(r"(\d+) cavit", shop.page.get_by_text(re.compile(r"\d cavit")).first.inner_text())[0]
         )
-        bench.take_lot("Platinum gel, part A")
-        bench.take_lot("Platinum gel, part B")
-        bench.take_lot("Deadener")
+        bench.take_lot("PG-A-114")
+        bench.take_lot("PG-B-114")
+        bench.take_lot("DD-32")
         bench.station("Weigh and pour")
         aims = bench.aims()
         for part, grams in aims.items():

@@ -29,7 +29,7 @@ def test_every_screen_of_the_shop(
     expect(phone.heading("Order of work")).to_be_visible()
     look_at(page, "Cast ticket")
     bench = begin_run(phone)
-    bench.take_lot("Platinum gel, part A")
+    bench.take_lot("PG-A-114")
     look_at(page, "Lots")
     for station in STATIONS:
         bench.station(station)
