@@ -21,6 +21,10 @@ from continuity.photos.documents import Angle, PhotoMoment
 WIDTH, HEIGHT = 900, 1200
 OVERSAMPLED = 2
 ROWS = 60
+EYE = (26.0, -0.06)
+"""Where the eyes are drawn: degrees to either side, and height."""
+GREY = (52, 1022, 212, 1158)
+"""Where the grey lies in a first frame, in pixels: left, top, right, bottom."""
 QUALITY = 82
 
 Colour = tuple[int, int, int]
@@ -139,6 +143,17 @@ def draw_photo(
     return buffer.getvalue()
 
 
+def place_in_photo(
+    *, performer: str, wound: str, angle: Angle, seed: str, beside: tuple[float, float] = (0.0, 0.0)
+) -> Point:
+    """Where the middle of the wound is in the photo drawn from these, as fractions of its width and height;
+    or a place ``beside`` it, so many degrees to the performer's left and so much lower."""
+    camera = _camera(FACES[performer], angle, wound, random.Random(seed))  # noqa: S311 - a drawing
+    longitude, height = WOUND_CENTRES[wound]
+    x, y = camera.place(longitude + beside[0], height + beside[1])
+    return x / (WIDTH * OVERSAMPLED), y / (HEIGHT * OVERSAMPLED)
+
+
 def _camera(face: Face, angle: Angle, wound: str | None, chance: random.Random) -> Camera:
     yaw = YAW[angle] + chance.uniform(-4, 4)
     middle_x, middle_y = WIDTH * OVERSAMPLED / 2, HEIGHT * OVERSAMPLED / 2
@@ -216,7 +231,7 @@ def _features(pen: ImageDraw.ImageDraw, face: Face, camera: Camera) -> None:
             pen, camera, [(side * lon, h - 0.035) for lon, h in eye[:5]] + [(side * 27, -0.05)], skin_shadow
         )
         _shape(pen, camera, [(side * lon, h) for lon, h in eye], (238, 234, 228))
-        x, y = camera.place(26 * side, -0.06)
+        x, y = camera.place(EYE[0] * side, EYE[1])
         turned = max(0.35, camera.faces(26 * side))
         radius = camera.scale * 0.052
         _ellipse(pen, x, y, radius * turned, radius, (74, 92, 88))
@@ -330,7 +345,7 @@ def _card(picture: Image.Image, slate: str) -> None:
     """The grey card of the first frame, with the slate on it."""
     pen = ImageDraw.Draw(picture)
     pen.rectangle((40, 1010, 520, 1170), fill=(246, 246, 244))
-    pen.rectangle((52, 1022, 212, 1158), fill=(119, 119, 119))
+    pen.rectangle(GREY, fill=(119, 119, 119))
     pen.rectangle((220, 1106, 312, 1158), fill=(250, 250, 250), outline=(200, 200, 200))
     pen.rectangle((318, 1106, 410, 1158), fill=(200, 200, 200))
     pen.rectangle((416, 1106, 508, 1158), fill=(36, 36, 36))

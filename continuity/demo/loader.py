@@ -19,6 +19,7 @@ from django.utils import timezone
 from continuity.demo import bench, story
 from continuity.demo.dates import Calendar
 from continuity.demo.entries import EntryBook, Json, mint
+from continuity.demo.match import write_match
 from continuity.demo.setting_up import SET_UP_DAY, write_set_up
 from continuity.demo.sheets import write_applications
 from continuity.people.models import Membership
@@ -91,6 +92,7 @@ def _load(production_id: UUID, calendar: Calendar) -> Loaded:
     book = EntryBook(crew)
     write_set_up(book, calendar)
     pictures = write_applications(book, calendar)
+    write_match(book, calendar)
     written = book.in_order()
     for sender, group in itertools.groupby(written, key=lambda one: one[0]):
         entries = [entry for _, entry in group]

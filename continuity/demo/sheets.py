@@ -173,6 +173,7 @@ def _photos(sheet: _Sheet, moments: tuple[PhotoMoment, ...]) -> dict[str, Photo]
     for number, (moment, angle, clock) in enumerate(row.photos):
         if moment not in moments:
             continue
+        first = number == 0
         slate = f"SCENE {scene.number}   DAY {scene.story_day}" if scene else "CAMERA TEST"
         picture = draw_photo(
             performer=row.performer,
@@ -180,7 +181,7 @@ def _photos(sheet: _Sheet, moments: tuple[PhotoMoment, ...]) -> dict[str, Photo]
             stage=looks[row.look].stage,
             angle=angle,
             moment=moment,
-            slate=slate if number == 0 else None,
+            slate=slate if first else None,
             seed=f"{sheet.name} {number}",
         )
         sha256 = hashlib.sha256(picture).hexdigest()
@@ -194,6 +195,7 @@ def _photos(sheet: _Sheet, moments: tuple[PhotoMoment, ...]) -> dict[str, Photo]
             scene=book.id("scene", scene.number) if scene else None,
             story_day=scene.story_day if scene else None,
             taken_at=sheet.at(clock),
+            card_in_frame=first,
         )
     return found
 

@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from pytest_django import Settings
 
-from continuity.demo import history, sheets, story
+from continuity.demo import history, match, sheets, story
 from continuity.demo.drawing import draw_photo
 from continuity.demo.sheets import UnansweredWarning
 from continuity.people.documents import Role
@@ -55,6 +55,8 @@ def test_a_photo_that_is_none_undoes_everything(monkeypatch: pytest.MonkeyPatch,
     last = history.APPLICATIONS[-1]
     few = (replace(last, photos=last.photos[:1]), history.APPLICATIONS[0])
     monkeypatch.setattr(history, "APPLICATIONS", few)
+    for spoken_of in ("VERDICTS", "MEASURED"):
+        monkeypatch.setattr(match, spoken_of, ())
     drawn: list[str] = []
 
     def one_good_one(**arguments: object) -> bytes:
