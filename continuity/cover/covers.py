@@ -14,9 +14,9 @@ from continuity.cover.calculation import Cover, work_out_cover
 from continuity.cover.consumption import UsageLog
 from continuity.cover.demand import copies_needed_by_date
 from continuity.cover.grades import EXACT, GradedCover, GradedPlan, work_out_graded_cover
-from continuity.cover.plan import Plan, spares_now
+from continuity.cover.plan import Plan, allowed_to_be_short, spares_now
 from continuity.cover.production_facts import ASKED_FOR, ProductionFacts
-from continuity.cover.reorder import Near, Reorder, plan_shared_mould
+from continuity.cover.reorder import Near, Reorder, chances_of, plan_shared_mould
 from continuity.cover.servable import part_that_can_be_served
 from continuity.cover.shop import Shop
 from continuity.stock.grade import Grade
@@ -78,15 +78,14 @@ def covers_of(
     asked = {
         plan.appliance.id for plan in plans if appliance_ids is None or plan.appliance.id in appliance_ids
     }
-    moulds = {plan.mould.id for plan in plans if plan.mould and plan.appliance.id in asked}
-    by_mould: dict[str, list[tuple[AppliancePlan, Cover | GradedCover]]] = defaultdict(list)
-    worked_out: list[tuple[AppliancePlan, Cover | GradedCover]] = []
+    worked_out = [(plan, _cover(plan.plan)) for plan in plans if plan.appliance.id in asked]
+    # Where none of those asked for wants anything, what the others want of the mould changes nothing.
+    wanting = {plan.mould.id for plan, cover in worked_out if plan.mould and cover.first_day_at_risk}
+    by_mould: dict[str, list[tuple[AppliancePlan, Cover | GradedCover | None]]] = defaultdict(list)
+    covers = {plan.appliance.id: cover for plan, cover in worked_out}
     for plan in plans:
-        if plan.appliance.id in asked or (plan.mould and plan.mould.id in moulds):
-            cover = _cover(plan.plan)
-            worked_out.append((plan, cover))
-            if plan.mould:
-                by_mould[plan.mould.id].append((plan, cover))
+        if plan.mould and (plan.appliance.id in asked or plan.mould.id in wanting):
+            by_mould[plan.mould.id].append((plan, covers.get(plan.appliance.id)))
     reorders: dict[str, Reorder] = {}
     known = {cover.appliance_id: cover for cover in before}
     for sharing in by_mould.values():
@@ -102,6 +101,13 @@ def covers_of(
     ]
 
 
+def _at_target(plan: AppliancePlan) -> bool:
+    """The same as of its cover, without the cover: of an appliance that nobody has asked for."""
+    allowed = allowed_to_be_short(plan.target)
+    risk, _ = chances_of(_days_that_matter(plan.plan), plan.grades[0]).at_end((), allowed)
+    return risk <= allowed
+
+
 def _cover(plan: Plan | GradedPlan) -> Cover | GradedCover:
     return work_out_cover(plan) if isinstance(plan, Plan) else work_out_graded_cover(plan)
 
@@ -115,7 +121,7 @@ def _appliance_cover(
 
 
 def _reorders(
-    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]], facts: ProductionFacts
+    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover | None]], facts: ProductionFacts
 ) -> dict[str, Reorder]:
     """The orders of the appliances of one mould, none over its capacity. One at its target wants nothing."""
     found: dict[str, Reorder] = {}
@@ -124,9 +130,9 @@ def _reorders(
     shop: Shop | None = None
     for plan, cover in sharing:
         shop = plan.shop
-        if cover.first_day_at_risk is None:
+        if cover is not None and cover.first_day_at_risk is None:
             found[plan.appliance.id] = _nothing(cover)
-        else:
+        elif cover is not None or not _at_target(plan):
             wanting[plan.appliance.id] = _days_that_matter(plan.plan)
             grades[plan.appliance.id] = plan.grades[0]
     if shop is None or not wanting:
@@ -142,7 +148,8 @@ def _reorders(
 
 
 def _same(
-    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover]], before: Sequence[ApplianceCover | None]
+    sharing: Sequence[tuple[AppliancePlan, Cover | GradedCover | None]],
+    before: Sequence[ApplianceCover | None],
 ) -> bool:
     """Whether these were the plans of all that share the mould before, but for days without a need."""
 
