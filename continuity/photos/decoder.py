@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import resource
+import signal
 import sys
 from typing import Any, BinaryIO
 
@@ -27,6 +28,9 @@ NICE = 10
 
 
 def main() -> None:
+    for number in (signal.SIGINT, signal.SIGTERM):
+        # It ends when its input does: whoever stops everything at once stops the worker, which lets it end.
+        signal.signal(number, signal.SIG_IGN)
     os.nice(NICE)
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))

@@ -19,13 +19,18 @@ SECONDS = 60.0
 ROOT = Path(__file__).resolve().parents[2]
 
 
+class DecoderDied(UnreadablePhoto):
+    """The process has ended over it, or somebody has ended the process: nothing tells which."""
+
+
 class Decoder:
     """One process for many pictures, started with the first, and anew after one that it died of.
 
         with Decoder() as decoder:
             made = decoder.renditions(raw, "image/jpeg")
 
-    All methods raise `UnreadablePhoto` for what is not a picture, or takes too much memory or time.
+    All methods raise `UnreadablePhoto` for what is not a picture, or takes too much memory or time, and
+    `DecoderDied` when the process has ended meanwhile.
     ``seconds`` bounds the time for one.
     """
 
@@ -73,7 +78,7 @@ class Decoder:
             self._end()
             if out_of_time.is_set():
                 raise UnreadablePhoto(f"Decoding it takes longer than {self._seconds:g} seconds.")
-            raise UnreadablePhoto("The decoder died of it.")
+            raise DecoderDied("The decoder died of it.")
         answer, parts = found
         if "unreadable" in answer:
             # A decoder that has met what it could not read is not kept to read others.
@@ -97,6 +102,8 @@ def _started() -> subprocess.Popen[bytes]:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
+        # Ctrl-C in a terminal goes to all processes of the group, and no picture is to be blamed for it.
+        start_new_session=True,
     )
 
 

@@ -15,7 +15,7 @@ import threading
 from django.db.models import F, Q
 from django.utils import timezone
 
-from continuity.photos.decoding import Decoder
+from continuity.photos.decoding import Decoder, DecoderDied
 from continuity.photos.keeping import keep, read_original
 from continuity.photos.models import PhotoFile
 from continuity.photos.pictures import UnreadablePhoto
@@ -28,7 +28,8 @@ STORAGE_AWAY = datetime.timedelta(minutes=1)
 """After which a file is tried again that the storage did not give or take."""
 
 ATTEMPTS = 3
-"""A file that was begun so often, and never ended one way or the other, has killed the worker each time."""
+"""A file that was begun so often has killed the worker, or its decoder, each time. Once may be the doing of
+somebody else, who stops the server and with it these."""
 
 logger = logging.getLogger(__name__)
 
@@ -43,8 +44,7 @@ def prepare_all(stop: threading.Event, decoder: Decoder | None = None) -> int:
             if file is None:
                 break
             try:
-                _prepare(file, ours)
-                done += 1
+                done += _prepare(file, ours)
             except Exception:
                 # Storage that is away now may be back later: no fault of the picture.
                 logger.exception("Photo %s could not be prepared.", file)
@@ -73,7 +73,8 @@ def _claim() -> PhotoFile | None:
             return file
 
 
-def _prepare(file: PhotoFile, decoder: Decoder) -> None:
+def _prepare(file: PhotoFile, decoder: Decoder) -> bool:
+    """Whether something came of it, good or bad."""
     making = "renditions" if file.renditions == "to_be_made" else "full"
     try:
         if file.attempts >= ATTEMPTS:
@@ -88,8 +89,14 @@ def _prepare(file: PhotoFile, decoder: Decoder) -> None:
         else:
             keep(file, "full", decoder.full(raw, file.media_type))
         found |= {making: "made", "attempts": 0}
+    except DecoderDied as died:
+        if file.attempts + 1 < ATTEMPTS:
+            mark(file, claimed=file.claimed_until, claimed_until=None)
+            return False
+        found = {making: "failed", "reason": str(died)}
     except UnreadablePhoto as unreadable:
         found = {making: "failed", "reason": str(unreadable)[:200]}
     except FileNotFoundError:
         found = {making: "failed", "reason": "The photo's file is gone from the server."}
     mark(file, claimed=file.claimed_until, claimed_until=None, **found)
+    return True

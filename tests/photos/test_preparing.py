@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -15,9 +16,12 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.utils import timezone
+from PIL import Image
 
 from continuity.bootstrap.places import MANAGE, ROOT
+from continuity.photos.decoding import Decoder
 from continuity.photos.models import PhotoFile
+from continuity.photos.preparing import prepare_all
 from continuity.photos.services import open_original
 from tests.at_once import at_once
 from tests.builders import Show, make_show, photo, photos, sha256_of
@@ -168,6 +172,58 @@ def test_a_photo_that_kills_its_worker_each_time_is_given_up(show: Show) -> None
     assert _retry(show, bad).body["renditions"] == "to_be_made"
     prepare_photos()
     assert _shown(show, bad) == 200
+
+
+@pytest.mark.parametrize(("deaths", "shown"), [(1, 200), (3, 404)])
+def test_a_photo_over_which_the_decoder_dies(show: Show, deaths: int, shown: int) -> None:
+    """Once may be somebody else's doing. One over which it dies each time fails, and holds up no other."""
+    large = encoded(Image.new("RGB", (6000, 4000), (120, 90, 80)), "PNG")
+    entry = show.application(show.copies[0], photos=photos(photo(large, "image/png"), photo(jpeg())))
+    show.set_artist.send_ok(entry)
+    for raw in (large, jpeg()):
+        show.set_artist.send_file(raw)
+    decoder = Decoder()
+
+    def kill() -> None:
+        killed: set[int] = set()
+        until = time.monotonic() + 60
+        while len(killed) < deaths and time.monotonic() < until:
+            process_id = decoder.process_id
+            if process_id is None or process_id in killed:
+                time.sleep(0.01)
+                continue
+            killed.add(process_id)
+            os.kill(process_id, signal.SIGKILL)
+
+    killer = threading.Thread(target=kill)
+    killer.start()
+    prepare_all(threading.Event(), decoder)
+    killer.join()
+    assert (_shown(show, large), _shown(show, jpeg())) == (shown, 200)
+    assert _shown(show, jpeg(), "full") == 200
+    reasons = {"" if shown == 200 else "The decoder died of it.", ""}
+    assert set(PhotoFile.objects.values_list("reason", flat=True)) == reasons
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_server_that_is_stopped_blames_no_photo(number: signal.Signals) -> None:
+    """Ctrl-C, and whoever stops a service, tell every process of it at once."""
+    show = make_show()
+    files = [noisy_jpeg(500_000) for _ in range(4)]
+    _sent(show, *files)
+    worker = _worker()
+    until = time.monotonic() + 60
+    while not PhotoFile.objects.filter(renditions="made").exists() and time.monotonic() < until:
+        time.sleep(0.01)
+    children = Path(f"/proc/{worker.pid}/task/{worker.pid}/children").read_text().split()
+    for process_id in (*children, str(worker.pid)):
+        os.kill(int(process_id), number)
+    worker.communicate(timeout=60)
+    assert worker.returncode == 0
+    assert "failed" not in PhotoFile.objects.values_list("renditions", flat=True)
+    prepare_photos()
+    assert {_shown(show, raw) for raw in files} == {200}
 
 
 def test_a_photo_that_failed_is_tried_again_by_hand(show: Show) -> None:
