@@ -94,10 +94,10 @@ def camera_phone(
 
 
 def test_the_same_picture_again_with_no_network(
-    camera_phone: Callable[..., Phone], camera: FakeCamera, new_phone: NewPhone, served: Served
+    camera_phone: Callable[..., Phone], camera: FakeCamera, served: Served
 ) -> None:
-    established = establish(new_phone("continuity"), served)
-    where = scene_words(served, established["scenes"][0])
+    before = photos_of(served)
+    where = scene_words(served, established(served)["scenes"][0])
 
     phone = camera_phone()
     phone.sign_in("artist")
@@ -128,7 +128,7 @@ def test_the_same_picture_again_with_no_network(
     phone.tap("Shoot with the card")
     expect(page.get_by_role("button", name="Front, shot", exact=True)).to_be_visible()
     expect(angle(page, "Three-quarter left")).to_have_attribute("aria-pressed", "true")
-    expect(page.get_by_text("3 of 4 left")).to_be_visible()
+    expect(page.get_by_text("2 of 3 left")).to_be_visible()
     phone.tap("Done")
     expect_soon(lambda: page.evaluate(LIVE_TRACKS), 0)
 
@@ -138,10 +138,10 @@ def test_the_same_picture_again_with_no_network(
     shoot(page)
     expect(page.get_by_role("alert")).to_contain_text("This frame is blurred")
     phone.tap("Take it again")
-    expect(page.get_by_text("3 of 4 left")).to_be_visible()
+    expect(page.get_by_text("2 of 3 left")).to_be_visible()
     shoot(page)
     phone.tap("Keep it anyway")
-    expect(page.get_by_text("2 of 4 left")).to_be_visible()
+    expect(page.get_by_text("1 of 3 left")).to_be_visible()
     phone.tap("Done")
     camera.see(in_the_dark)
     phone.tap("Take the same picture")
@@ -158,13 +158,7 @@ def test_the_same_picture_again_with_no_network(
     expect(phone.section("Photos").get_by_role("listitem")).to_have_count(2)
     phone.restore_network()
     phone.expect_not_sent(0)
-    written = [json for json in served.documents("application").values() if json.get("photos")]
-    today = [
-        photo
-        for sheet in written
-        for photo in sheet["photos"].values()
-        if photo.get("kept_despite") or photo.get("card_in_frame") is not None
-    ]
+    today = [photo for sha256, photo in photos_of(served).items() if sha256 not in before]
     [front] = [photo for photo in today if photo["angle"] == "front"]
     [left] = [photo for photo in today if photo["angle"] == "three_quarter_left"]
     assert front["card_in_frame"] is True
@@ -177,9 +171,9 @@ def test_the_same_picture_again_with_no_network(
 
 
 def test_guide_drawn_on_the_established_photo_lies_over_the_camera(
-    camera_phone: Callable[..., Phone], new_phone: NewPhone, served: Served
+    camera_phone: Callable[..., Phone], served: Served
 ) -> None:
-    establish(new_phone("continuity"), served)
+    before = served.documents("photo_guide")
     phone = camera_phone()
     page = phone.page
     phone.sign_in("artist")
@@ -215,7 +209,7 @@ def test_guide_drawn_on_the_established_photo_lies_over_the_camera(
     phone.tap("Close the camera")
     phone.restore_network()
     phone.expect_not_sent(0)
-    [guide] = served.documents("photo_guide").values()
+    [guide] = [one for key, one in served.documents("photo_guide").items() if key not in before]
     assert [round(eye["x"], 2) for eye in guide["eyes"]] == [0.36, 0.62]
     assert len(guide["outline"]) == 4
 
@@ -337,10 +331,7 @@ def test_photos_kept_on_the_phone_are_said_with_their_budget(new_phone: NewPhone
 
 
 @pytest.mark.parametrize("theme", ["dark", "light"])
-def test_everybody_can_use_it(
-    camera_phone: Callable[..., Phone], new_phone: NewPhone, served: Served, camera: FakeCamera, theme: Theme
-) -> None:
-    establish(new_phone("continuity"), served)
+def test_everybody_can_use_it(camera_phone: Callable[..., Phone], camera: FakeCamera, theme: Theme) -> None:
     phone = camera_phone()
     page = phone.page
     page.emulate_media(color_scheme=theme)
@@ -372,30 +363,20 @@ def test_everybody_can_use_it(
 # Shorthand
 
 
-def establish(phone: Phone, served: Served) -> Json:
-    """Continuity says what the look is held to; its application, as the server has it."""
-    open_look(phone, f"{SCENE} {CHARACTER}")
-    phone.page.get_by_role("link", name="Compare front", exact=True).or_(
-        phone.page.get_by_role("link", name="Compare", exact=True)
-    ).first.click()
-    if not established_of(served):
-        phone.tap("Establish this application")
-        phone.panel("Establish this application?").get_by_role("button", name="Establish").click()
-        phone.expect_not_sent(0)
-        expect_soon(lambda: bool(established_of(served)), True)
-    found = established_of(served)
-    assert found
-    return served.documents("application")[plain(found)]
-
-
-def established_of(served: Served) -> str | None:
+def established(served: Served) -> Json:
+    """The application the look is held to, as the demo has it."""
     [look] = [
         one
         for one in served.documents("look").values()
         if one["name"] == LOOK and plain(one["character"]) == character(served)
     ]
-    found: str | None = look.get("established")
-    return found
+    return served.documents("application")[plain(look["established"])]
+
+
+def photos_of(served: Served) -> dict[str, Json]:
+    """All photos of all sheets, by sha256."""
+    sheets = served.documents("application").values()
+    return {photo["sha256"]: photo for sheet in sheets for photo in sheet.get("photos", {}).values()}
 
 
 def character(served: Served) -> str:
