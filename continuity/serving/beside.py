@@ -10,8 +10,9 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 
 COMMANDS = ("watch_cover", "deliver", "prepare_photos", "measure_colour")
 """The commands of `manage.py` that run beside the server, each a `BesideCommand`, each in its own process."""
@@ -23,33 +24,31 @@ WAIT = 5.0
 @contextmanager
 def beside() -> Iterator[None]:
     """Have all of `COMMANDS` run for as long as this lasts."""
-    with ExitStack() as until_the_end:
-        for command in COMMANDS:
-            until_the_end.enter_context(_kept_running(command))
-        yield
-
-
-@contextmanager
-def _kept_running(command: str) -> Iterator[None]:
     stop = threading.Event()
-    running: list[subprocess.Popen[bytes]] = [_start(command)]
+    running = {command: _start(command) for command in COMMANDS}
 
-    def keep_running() -> None:
+    def keep_running(command: str) -> None:
         while not stop.is_set():
-            running[0].wait()
+            running[command].wait()
             if not stop.wait(WAIT):
-                running[0] = _start(command)
+                running[command] = _start(command)
 
-    keeper = threading.Thread(target=keep_running, daemon=True)
-    keeper.start()
+    keepers = [threading.Thread(target=keep_running, args=(command,), daemon=True) for command in COMMANDS]
+    for keeper in keepers:
+        keeper.start()
     try:
         yield
     finally:
         stop.set()
-        running[0].terminate()
-        keeper.join(WAIT)
-        if running[0].poll() is None:
-            running[0].kill()
+        for process in running.values():
+            process.terminate()
+        # All have the same time to end in, not one after the other.
+        until = time.monotonic() + WAIT
+        for keeper in keepers:
+            keeper.join(max(0.0, until - time.monotonic()))
+        for process in running.values():
+            if process.poll() is None:
+                process.kill()
 
 
 def _start(command: str) -> subprocess.Popen[bytes]:
