@@ -69,6 +69,17 @@ describe("an ordinary day", () => {
     expect(headers["x-continuity-version"]).toBeTruthy();
   });
 
+  test("each step of an order goes as an entry of its own, also when taken with no network", async () => {
+    const id = await write(db, author, "order", null, { appliance: newId(), raised_by: "hand", copies: 3, needed_on: "2026-03-09", why: "For the poster" });
+    await write(db, author, "order", id, { note: "Ring first" });
+    await write(db, author, "order", id, { state: "taken_on" });
+    await write(db, author, "order", id, { state: "casting" });
+    const [first, second, third, ...more] = await outbox();
+    expect([first!.patch.note, second!.patch, third!.patch, more]).toEqual(["Ring first", { state: "taken_on" }, { state: "casting" }, []]);
+    expect([second!.based_on, third!.based_on]).toEqual([first!.id, second!.id]);
+    expect(await send()).toEqual({ stop: "done", sent: 3 });
+  });
+
   test("changes made before sending go as one entry; a change that changes nothing as none", async () => {
     const id = await write(db, author, "copy", null, copy("CB-1"));
     await write(db, author, "copy", id, { note: "thin edge" });

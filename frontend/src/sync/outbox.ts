@@ -64,6 +64,9 @@ async function namesLaterCreation(db: Store, seq: number, patch: JsonObject): Pr
   return later.some((row) => row.based_on === null && text.includes(row.record));
 }
 
+/** An order goes from state to state, each said by somebody at a time: "taken on" and "casting" are never one entry. */
+const isStep = (kind: Kind, patch: JsonObject): boolean => kind === "order" && "state" in patch;
+
 /**
  * Writes a change of a record: `patch` is a JSON Merge Patch, for a new record (`record` null) the whole document.
  * Returns the record's id. A patch that changes nothing writes nothing.
@@ -102,7 +105,7 @@ export async function write(
       await replaceRows(db, rows, row, document, fresh);
     } else {
       let joined: JsonObject | null = null;
-      if (last?.state === "waiting" && !last.frozen && last.withdrawn === undefined && withdrawn === undefined) {
+      if (last?.state === "waiting" && !last.frozen && last.withdrawn === undefined && withdrawn === undefined && !isStep(kind, patch)) {
         const moved = await namesLaterCreation(db, last.seq!, patch);
         if (!moved) joined = last.based_on === null ? (mergePatch(last.patch, patch) as JsonObject) : composePatches(last.patch, patch);
       }
