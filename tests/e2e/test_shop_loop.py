@@ -83,9 +83,11 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     artist = phone_of("artist")
     artist.sitting(PERFORMER, LOOK).click()
     artist.tap("Start")
-    for _ in range(3):
+    for spoiled in range(1, 4):
         serial = artist.section("Copies").locator(".tag:not(.spoiled)").inner_text()
         artist.spoil_copy(serial, "Edge folded")
+        expect(artist.section("Copies").locator(".tag.spoiled")).to_have_count(spoiled)
+        expect(artist.section("Copies").locator(".tag:not(.spoiled)")).to_have_count(1)
     artist.expect_not_sent(0)
     server.kill()
     # The mail is taken, and the server dies before it is told so.
