@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from pytest_django import Settings
 
-from continuity.demo import history, match, sheets, story
-from continuity.demo.drawing import draw_photo
+from continuity.demo import history, loader, match, story
 from continuity.demo.sheets import UnansweredWarning
 from continuity.people.documents import Role
+from continuity.photos.services import FileStatus, receive_piece
 from continuity.schedule.models import Production
 from continuity.sync.models import Entry, Record
 
@@ -50,24 +52,29 @@ def test_what_the_rules_refuse_undoes_everything(monkeypatch: pytest.MonkeyPatch
     _nothing_is_left(Path(settings.MEDIA_ROOT))
 
 
-def test_a_photo_that_is_none_undoes_everything(monkeypatch: pytest.MonkeyPatch, settings: Settings) -> None:
-    """Case constructed here: the last photo is no picture, when the others have been stored."""
+def test_a_photo_that_cannot_be_kept_undoes_everything(
+    monkeypatch: pytest.MonkeyPatch, settings: Settings
+) -> None:
+    """Case constructed here: the disk is full at the last photo, when the others have been stored."""
     last = history.APPLICATIONS[-1]
     few = (replace(last, photos=last.photos[:1]), history.APPLICATIONS[0])
     monkeypatch.setattr(history, "APPLICATIONS", few)
     for spoken_of in ("VERDICTS", "MEASURED"):
         monkeypatch.setattr(match, spoken_of, ())
-    drawn: list[str] = []
+    media, kept = Path(settings.MEDIA_ROOT), []
 
-    def one_good_one(**arguments: object) -> bytes:
-        drawn.append(str(arguments["seed"]))
-        return draw_photo(**arguments) if len(drawn) == 1 else b"no picture"  # type: ignore[arg-type]
+    def full_at_the_second(**piece: Any) -> FileStatus:
+        kept.append([path for path in media.rglob("*") if path.is_file()])
+        if len(kept) == 1:
+            return receive_piece(**piece)
+        raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr(sheets, "draw_photo", one_good_one)
-    with pytest.raises(CommandError, match="not a image/jpeg picture"):
+    monkeypatch.setattr(loader, "receive_piece", full_at_the_second)
+    with pytest.raises(OSError, match="No space left"):
         call_command("load_demo")
-    assert len(drawn) == 2
-    _nothing_is_left(Path(settings.MEDIA_ROOT))
+    assert len(kept) == 2
+    assert kept[1]
+    _nothing_is_left(media)
 
 
 def test_a_warning_nobody_answered_undoes_everything(
