@@ -9,6 +9,8 @@ from continuity.serving.beside_command import BesideCommand
 
 
 class Command(BesideCommand):
+    # A phone waits for its answer; nobody waits for an order.
+    nice = 5
     help = "Keep the orders for the shop in line with the cover, until stopped."
 
     def look(self, stop: threading.Event) -> int:
