@@ -25,6 +25,7 @@ row, and the work grows with the square of the copies.
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -39,6 +40,9 @@ MOST_CELLS = 600_000
 
 SMALL = 10_000
 """Cells up to which a table has a column for every number of spoiled copies there can be."""
+
+# Up to so many different keys each has a place of its own in a table.
+_FEW_CODES = 20_000
 
 # Counts reach C(n, n / 2) for n copies: a plain float holds them to about 1,000 copies. Counted in units of
 # 1e-300, and weighed by logarithms, to 2,000.
@@ -170,27 +174,52 @@ class Walk:
         if not step.wanted:
             return 0.0
         self._make_room(step.wanted)
-        short, table = 0.0, self._table
-        columns = np.arange(table.shape[1], dtype=np.int64)
-        outermost = columns[-1:] + self._low
-        for taken in range(step.wanted):
-            good = self.good + taken
-            np.cumsum(table, axis=1, out=table)
-            if self.stops:
-                # Where as many are spoiled as were on hand, the next copy is not there.
-                last = self._total - taken - self._low
-                rows = np.flatnonzero((last >= 0) & (last < columns.size))
-                ends = last[rows]
-                short += float(self._mass(table[rows, ends], good, ends + self._low).sum())
-                table[columns >= last[:, np.newaxis]] = 0.0
-            # What is spoiled from the outermost column leaves the table.
-            if table[:, -1].any():
-                leaving = float(self._mass(table[:, -1:].sum(axis=0), good, outermost)[0])
-                weight = self.belief.spoiled + float(outermost[0])
-                self.left_out += leaving * weight / (self.belief.good + good + weight)
+        short = self._wait(step.wanted) if self._table.size else 0.0
         self._total = self._total - step.wanted
         self.good += step.wanted
         return short
+
+    def _wait(self, wanted: int) -> float:
+        """The sums of `serve` in a table that has cells, and what has become short."""
+        table, low = self._table, self._low
+        rows, width = table.shape
+        shift = np.zeros(rows, dtype=np.int64)
+        most = sys.maxsize
+        if self.stops:
+            # Where as many are spoiled as were on hand, the next copy is not there. With each row moved so
+            # that this falls together, it is one column for all rows, one less for each copy taken.
+            most = int(self._total.max())
+            shift = most - self._total
+        spread = int(shift.max())
+        cells: Ints | None = None
+        if spread:
+            # Wide enough that no row reaches into the next one, when it is moved or moved back.
+            columns = width + 2 * spread
+            cells = (np.arange(rows) * columns + shift)[:, np.newaxis] + np.arange(width + spread)
+            moved: Floats = np.zeros((rows, columns))
+            moved.ravel()[cells[:, :width]] = table
+            table = moved
+        held = min(width + spread, most - low + 1)
+        ends, leaving = np.zeros((wanted, rows)), np.zeros((wanted, rows))
+        for taken in range(wanted):
+            last = most - taken - low
+            if last < 0:
+                break
+            going = table[:, : last + 1] if last < held else table[:, :held]
+            np.add.accumulate(going, axis=1, out=going)
+            (ends if last < held else leaving)[taken] = going[:, -1]
+        following = self.good + np.arange(wanted)[:, np.newaxis]
+        if leaving.any():
+            # What is spoiled from the outermost column leaves the table.
+            outermost = np.maximum(low + held - 1 - shift, 0)
+            weight = self.belief.spoiled + outermost
+            share = weight / (self.belief.good + following + weight)
+            self.left_out += float((self._mass(leaving, following, outermost) * share).sum())
+        held = max(0, min(held, most - (wanted - 1) - low))
+        table[:, held:] = 0.0
+        self._table = table[:, : max(held, 1)] if cells is None else table.ravel()[cells[:, : max(held, 1)]]
+        spoiled = np.maximum(self._total - np.arange(wanted)[:, np.newaxis], 0)
+        return float(self._mass(ends, following, spoiled).sum()) if self.stops else 0.0
 
     def left(self) -> tuple[int, Floats]:
         """What is left over all classes: the most, and the probability of the most, one fewer, and so on.
@@ -254,7 +283,7 @@ class Walk:
         self._table = np.zeros((table.shape[0], end - begin + more))
         self._table[:, : end - begin] = table[:, begin:end]
 
-    def _mass(self, count: Floats, good: int, spoiled: Ints) -> Floats:
+    def _mass(self, count: Floats, good: int | Ints, spoiled: Ints) -> Floats:
         weight = self._log_good[good] + self._log_spoiled[spoiled] - self._log_used[good + spoiled]
         if not self._logged:
             return np.asarray(count * np.exp(weight))
@@ -364,11 +393,20 @@ def _distinct(keys: Ints) -> tuple[Ints, Ints]:
     """The distinct rows of `keys`, and for each row of `keys` which of them it is."""
     low = keys.min(axis=0, initial=0)
     spans = (keys.max(axis=0, initial=0) - low + 1).tolist()
-    if math.prod(spans) < 2**62:
-        code = np.zeros(keys.shape[0], dtype=np.int64)
-        for column, span in enumerate(spans):
-            code = code * span + (keys[:, column] - low[column])
+    codes = math.prod(spans)
+    if codes >= 2**62:
+        rows, row = np.unique(keys, axis=0, return_inverse=True)
+        return rows, row.reshape(-1)
+    code = np.zeros(keys.shape[0], dtype=np.int64)
+    for column, span in enumerate(spans):
+        if span > 1:
+            code *= span
+            code += keys[:, column] - low[column]
+    if codes > _FEW_CODES:
         _, at, row = np.unique(code, return_index=True, return_inverse=True)
         return keys[at], row.reshape(-1)
-    rows, row = np.unique(keys, axis=0, return_inverse=True)
-    return rows, row.reshape(-1)
+    # The same without sorting: a place for every code there can be.
+    last = np.full(codes, -1, dtype=np.int64)
+    last[code] = np.arange(code.size)
+    found = last >= 0
+    return keys[last[found]], (np.cumsum(found) - 1)[code]
