@@ -9,9 +9,12 @@ from __future__ import annotations
 import unicodedata
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
 
 PLAIN = "Sheet"
 BOLD = "Sheet bold"
@@ -47,3 +50,28 @@ def printable(words: str) -> str:
         return bare if bare.strip() else "?"
 
     return "".join(drawn(letter) for letter in unicodedata.normalize("NFC", words))
+
+
+class NumberedPages(Canvas):  # type: ignore[misc]
+    """A canvas whose every page says at its foot what it is of (the document's title) and "page 1 of 3",
+    which is known only when all pages are there."""
+
+    edge, foot = 14 * mm, 7.5 * mm
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self._pages: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:  # noqa: N802
+        self._pages.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        for number, page in enumerate(self._pages, 1):
+            self.__dict__.update(page)
+            self.setFont(PLAIN, 7.5)
+            self.drawString(self.edge, self.foot, self._doc.info.title)
+            right = self._pagesize[0] - self.edge
+            self.drawRightString(right, self.foot, f"page {number} of {len(self._pages)}")
+            super().showPage()
+        super().save()

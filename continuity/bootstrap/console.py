@@ -47,7 +47,17 @@ def run_quietly(
 
     Raises CannotGoOn with the end of its output and the sentence `failure`.
     """
-    done = subprocess.run(
+    done = run_and_keep_output(command, cwd=cwd, env=env)
+    if done.returncode != 0:
+        ending = "\n".join(done.stdout.splitlines()[-40:])
+        raise CannotGoOn(f"{ending}\n{failure}")
+
+
+def run_and_keep_output(
+    command: Sequence[str | Path], *, cwd: Path | None = None, env: Mapping[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
+    """Runs a program to its end; all it printed is in `stdout`."""
+    return subprocess.run(
         command,
         cwd=cwd,
         env=env,
@@ -58,6 +68,3 @@ def run_quietly(
         errors="replace",
         check=False,
     )
-    if done.returncode != 0:
-        ending = "\n".join(done.stdout.splitlines()[-40:])
-        raise CannotGoOn(f"{ending}\n{failure}")

@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from continuity.bootstrap.console import CannotGoOn
+from continuity.bootstrap.console import CannotGoOn, run_and_keep_output
 
 
 @dataclass(frozen=True)
@@ -109,15 +109,5 @@ class Report:
 
 def _run(step: Step) -> tuple[subprocess.CompletedProcess[str], float]:
     start = time.monotonic()
-    done = subprocess.run(
-        step.command,
-        cwd=step.cwd,
-        env=step.env,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        errors="replace",
-        check=False,
-    )
+    done = run_and_keep_output(step.command, cwd=step.cwd, env=step.env)
     return done, time.monotonic() - start

@@ -12,10 +12,9 @@ from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
-from continuity.printing import BOLD, PLAIN, printable, register_fonts
+from continuity.printing import BOLD, PLAIN, NumberedPages, printable, register_fonts
 
 HEADINGS = (
     "Appliance",
@@ -101,30 +100,8 @@ def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
         topMargin=_MARGIN,
         bottomMargin=_MARGIN,
     )
-    document.build(story, canvasmaker=_Numbered)
+    document.build(story, canvasmaker=NumberedPages)
     return file.getvalue()
-
-
-class _Numbered(Canvas):  # type: ignore[misc]
-    """Writes "page 1 of 3" on every page, which is known only when all are there."""
-
-    def __init__(self, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self._pages: list[dict[str, Any]] = []
-
-    def showPage(self) -> None:  # noqa: N802
-        self._pages.append(dict(self.__dict__))
-        self._startPage()
-
-    def save(self) -> None:
-        for number, page in enumerate(self._pages, 1):
-            self.__dict__.update(page)
-            self.setFont(PLAIN, 7.5)
-            right = landscape(A4)[0] - _MARGIN - _PADDING
-            self.drawRightString(right, 7 * mm, f"page {number} of {len(self._pages)}")
-            self.drawString(_MARGIN + _PADDING, 7 * mm, self._doc.info.title)
-            super().showPage()
-        super().save()
 
 
 def _text(words: str, style: ParagraphStyle) -> Paragraph:

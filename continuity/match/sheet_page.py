@@ -15,7 +15,6 @@ from reportlab.lib.enums import TA_CENTER, TA_LEFT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     Flowable,
     KeepTogether,
@@ -31,7 +30,7 @@ from reportlab.platypus import (
 )
 
 from continuity import printing
-from continuity.printing import BOLD, PLAIN, printable, register_fonts
+from continuity.printing import BOLD, PLAIN, NumberedPages, printable, register_fonts
 
 PHOTOS, FACT_LINES, STEPS, VERDICTS = 6, 8, 20, 4
 LONGEST, LONGEST_VERDICT, LONGEST_CELL = 450, 220, 120
@@ -91,7 +90,7 @@ def match_sheet(title: str, sheets: Sequence[LookSheet], *, viewer: str, date: s
         topMargin=_MARGIN,
         bottomMargin=_MARGIN + 4 * mm,
     )
-    document.build(story, canvasmaker=_Numbered)
+    document.build(story, canvasmaker=NumberedPages)
     return file.getvalue()
 
 
@@ -254,24 +253,3 @@ def _cut(words: str, longest: int = LONGEST) -> str:
     """Line ends, too, take room: a note of many short lines is told in one."""
     told = words if words.count("\n") < 6 else " ".join(words.split())
     return told if len(told) <= longest else f"{told[:longest].rstrip()}… (the rest is in the app)"
-
-
-class _Numbered(Canvas):  # type: ignore[misc]
-    """Writes what the sheet is and "page 1 of 3" on every page, which is known only when all are there."""
-
-    def __init__(self, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self._pages: list[dict[str, Any]] = []
-
-    def showPage(self) -> None:  # noqa: N802
-        self._pages.append(dict(self.__dict__))
-        self._startPage()
-
-    def save(self) -> None:
-        for number, page in enumerate(self._pages, 1):
-            self.__dict__.update(page)
-            self.setFont(PLAIN, 7.5)
-            self.drawString(_MARGIN + 6, 8 * mm, self._doc.info.title)
-            self.drawRightString(A4[0] - _MARGIN - 6, 8 * mm, f"page {number} of {len(self._pages)}")
-            super().showPage()
-        super().save()
