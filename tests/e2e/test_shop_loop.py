@@ -174,7 +174,7 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     assert covered["p_covered"] >= 0.98
     head.go("Cover")
     line = head.page.get_by_role("link", name=re.compile(rf"^{APPLIANCE}, \d"))
-    expect(line).to_contain_text("covered")
+    expect(line).to_contain_text("Covered to its last day")
 
 
 def dashed(key: str) -> str:
