@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from uuid import UUID
 
 from continuity.cover.production_facts import OrderFacts
+from continuity.cover.statement import Statement
 from continuity.shop.documents import OrderDocument, OrderState, RaisedBy
 from continuity.shop.models import ParcelCopy
 from continuity.stock.grade import Grade, grade_serves
@@ -16,24 +17,31 @@ from continuity.sync.models import Entry, Record
 STANDING = (OrderState.ASKED_FOR, OrderState.TAKEN_ON, OrderState.CASTING, OrderState.SENT)
 
 
+_ORDERS = Statement(
+    lambda production: (
+        Record.objects.filter(
+            production_id=production,
+            kind="order",
+            withdrawn=False,
+            document__state__in=[state.value for state in STANDING],
+        )
+        .order_by("id")
+        .values_list("id", "document")
+    )
+)
+
+
 def read_orders(
-    production_id: UUID, grades: dict[str, Grade], appliance_ids: Collection[UUID] | None = None
+    production_id: UUID, grades: dict[str, Grade], appliance_ids: Collection[str] | None = None
 ) -> tuple[OrderFacts, ...]:
     """Those that stand, of these appliances or of all, by the day they are to be started, then by age.
     `grades` are those of the appliances, by id as text.
     """
-    records = Record.objects.filter(
-        production_id=production_id,
-        kind="order",
-        withdrawn=False,
-        document__state__in=[state.value for state in STANDING],
-    )
     orders = [
-        (key, OrderDocument.model_validate(document, strict=False))
-        for key, document in records.order_by("id").values_list("id", "document")
+        (UUID(key), OrderDocument.model_validate(document, strict=False))
+        for key, document in _ORDERS.rows(production_id)
+        if appliance_ids is None or str(UUID(document["appliance"])) in appliance_ids
     ]
-    if appliance_ids is not None:
-        orders = [(key, order) for key, order in orders if order.appliance in appliance_ids]
     begun = {key: order.appliance for key, order in orders if order.state is not OrderState.ASKED_FOR}
     runs = _runs_of(production_id, begun)
     entered = _entered(begun, runs)
@@ -80,19 +88,20 @@ def _entered(orders: Mapping[UUID, UUID], runs: dict[UUID, list[UUID]]) -> dict[
     """The grades of the copies there are of each order, its appliance given: cast in one of its runs, in one
     of its parcels, or entered without a cast run since it was taken on.
     """
+    if not orders:
+        return defaultdict(list)
     copies: dict[UUID, dict[UUID, Grade]] = defaultdict(dict)
     order_of = {run: order for order, of_order in runs.items() for run in of_order}
     if order_of:
         cast = Copy.objects.filter(cast_run_id__in=order_of, withdrawn=False)
         for run, copy, grade in cast.values_list("cast_run_id", "id", "grade"):
             copies[order_of[run]][copy] = Grade(grade)
-    if orders:
-        packed = ParcelCopy.objects.filter(
-            parcel__order_id__in=orders, parcel__withdrawn=False, copy__withdrawn=False
-        )
-        for order, copy, grade in packed.values_list("parcel__order_id", "copy_id", "copy__grade"):
-            if order:
-                copies[order][copy] = Grade(grade)
+    packed = ParcelCopy.objects.filter(
+        parcel__order_id__in=orders, parcel__withdrawn=False, copy__withdrawn=False
+    )
+    for order, copy, grade in packed.values_list("parcel__order_id", "copy_id", "copy__grade"):
+        if order:
+            copies[order][copy] = Grade(grade)
     spoken_for = {copy for of_order in copies.values() for copy in of_order}
     for order, copy, grade in _entered_since(orders):
         if copy not in spoken_for:
