@@ -14,11 +14,15 @@ export const signed = (value: number): string => `${value < 0 ? "−" : "+"}${on
 /** "L* 62.1, a* 14.0, b* 17.3" */
 export const labWords = ([lightness, redness, yellowness]: readonly number[]): string => `L* ${one(lightness!)}, a* ${one(redness!).replace("-", "−")}, b* ${one(yellowness!).replace("-", "−")}`;
 
+type Contrast = NonNullable<Colour["contrast"]>;
+
+/** Whether the change of the piece in its skin is sure enough to rest on. */
+export const isSure = ({ shift, uncertainty }: Contrast): boolean => uncertainty < Math.max(1, shift);
+
 /** What is said of the piece in its skin, in a sentence. */
-export function contrastWords({ shift, uncertainty, words: word }: NonNullable<Colour["contrast"]>): string {
-  const sure = uncertainty < Math.max(1, shift);
-  const said = { not_visible: "The piece sits in the skin as it did.", close: "The piece sits in the skin nearly as it did.", visible: "Side by side one sees that the piece sits otherwise in the skin.", wrong: "The piece does not sit in the skin as it did." }[word];
-  return sure ? said : `${said} But the measurement is not sure enough to rest on.`;
+export function contrastWords(contrast: Contrast): string {
+  const said = { not_visible: "The piece sits in the skin as it did.", close: "The piece sits in the skin nearly as it did.", visible: "Side by side one sees that the piece sits otherwise in the skin.", wrong: "The piece does not sit in the skin as it did." }[contrast.words];
+  return isSure(contrast) ? said : `${said} But the measurement is not sure enough to rest on.`;
 }
 
 /** "Not visible up to 1, close up to 2, visible side by side up to 4, wrong above." */
