@@ -167,7 +167,7 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     doubles = [same for same in mailbox.by_id().values() if len(same) > 1]
     assert str(told["Message-ID"]) in {str(same[0]["Message-ID"]) for same in doubles}
     for same in doubles:
-        assert len({str(message.get_body(("plain",))) for message in same}) == 1
+        assert len({(message["Subject"], message["Date"], message["To"]) for message in same}) == 1
 
     cover = desk.get(desk.path("cover"))
     [covered] = [one for one in cover["appliances"] if one["appliance"] == appliance]
