@@ -24,7 +24,8 @@ the sentence about them too; nobody outside has to do anything about that."""
 
 @dataclass(frozen=True)
 class Names:
-    """What an order's ids stand for. ``by`` is who wrote it; ``link`` opens it, None where no address of the
+    """What an order's ids stand for. ``by`` is who wrote it and ``said_at`` when, by the
+    production's clock; ``link`` opens it, None where no address of the
     app is known."""
 
     production: str
@@ -32,6 +33,7 @@ class Names:
     performer: str | None
     mould: str | None
     by: str
+    said_at: str
     link: str | None
 
 
@@ -67,6 +69,7 @@ def payload_of(
         "mould": names.mould,
         "production": names.production,
         "by": names.by,
+        "said_at": names.said_at,
         "link": names.link,
     }
     event, answer = _event(before, after, state), _answer(before, after)
@@ -134,14 +137,16 @@ def lines_of(payload: Mapping[str, Any]) -> list[tuple[str, str]]:
         ("Performer", data.get("performer", "")),
         ("Grade", data.get("grade", "").capitalize()),
         ("Good copies wanted", str(data["copies"])),
-        ("Pours", _pours(data)),
+        ("Pours", str(data.get("pours", ""))),
+        ("Mould", data.get("mould", "")),
         ("Needed on set", day_words(data["needed_on"])),
         ("Latest start", _start(data)),
         ("Expected on set", day_words(data["expected_on"]) if "expected_on" in data else ""),
         ("Why", data["why"]),
-        ("State", f"{WORDS[OrderState(data['state'])].capitalize()} (said by {data['by']})"),
+        ("State", WORDS[OrderState(data["state"])].capitalize()),
         ("Question to the shop", _question(data)),
         ("Answer of the shop", data.get("answer", "").capitalize()),
+        ("Said by", f"{data['by']}, {_moment(data['said_at'])}" if "said_at" in data else data["by"]),
         ("Note", data.get("note", "")),
         ("Production", data["production"]),
     ]
@@ -197,10 +202,10 @@ def _start(data: Mapping[str, Any]) -> str:
     return "now: every day counts" if data["raised_by"] == RaisedBy.COVER else ""
 
 
-def _pours(data: Mapping[str, Any]) -> str:
-    if "pours" not in data:
-        return str(data.get("mould", ""))
-    return f"{data['pours']}, in {data['mould']}" if "mould" in data else str(data["pours"])
+def _moment(iso: str) -> str:
+    """Such as "Monday 2 March 2026 at 14:05", by the production's clock."""
+    at = datetime.datetime.fromisoformat(iso)
+    return f"{day_words(at.date().isoformat())} at {at:%H:%M}"
 
 
 def _question(data: Mapping[str, Any]) -> str:

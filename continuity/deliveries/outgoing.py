@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db.models import Max, Q
@@ -82,5 +83,6 @@ def _names(order_id: UUID, entry: Entry, order: OrderDocument, by_cover: bool) -
         performer=appliance.performer.name if appliance.performer else None,
         mould=mould,
         by="the cover" if by_cover else member.user.first_name or member.user.username,
+        said_at=entry.happened_at.astimezone(ZoneInfo(appliance.production.time_zone)).isoformat(),
         link=f"{settings.APP_ADDRESS}/#/shop/{order_id}" if settings.APP_ADDRESS else None,
     )

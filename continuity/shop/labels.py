@@ -120,8 +120,8 @@ def _draw(canvas: Canvas, label: Label, width: float, height: float) -> None:
     lines = [
         (BOLD, 0.25, label.serial),
         (PLAIN, 0.145, label.appliance),
-        (PLAIN, 0.145, ", ".join(part for part in (label.performer, label.grade) if part)),
-        (PLAIN, 0.125, f"cast {_day(label.cast_on)}" if label.cast_on else ""),
+        (PLAIN, 0.145, label.performer or ""),
+        (PLAIN, 0.125, f"{label.grade}, cast {_day(label.cast_on)}" if label.cast_on else label.grade),
         (BOLD, 0.145, f"use by {_day(label.use_by)}" if label.use_by else ""),
     ]
     lines = [line for line in lines if line[2]]

@@ -30,7 +30,7 @@ def stock_words(
         return "Not counted: what is left is not known."
     left = amount_words(lasting.usable, unit)
     if lasting.first_day_short is not None:
-        wanted = f"{amount_words(lasting.expected, unit)} are expected to be used"
+        wanted = f"{amount_words(lasting.expected, unit)} expected to be used"
         if lasting.first_day_short <= today:
             said = f"Short today: {left} left, {wanted}."
         else:

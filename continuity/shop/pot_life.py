@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 Q10 = 2.0
@@ -37,6 +38,11 @@ def at_temperature(known: Known, celsius: float) -> float:
             f"more than {FURTHEST_KELVIN:g} °C apart, nothing is worked out. Try a spoonful first."
         )
     return float(known.minutes / Q10 ** (warmer / 10))
+
+
+def said_minutes(minutes: float) -> float:
+    """Minutes as they are said and set on a timer: in tenths, and never more than there are."""
+    return math.floor(minutes * 10 + 1e-6) / 10
 
 
 def pours_in_one_mix(minutes: float, stirring_seconds: float, seconds_a_cavity: float) -> int:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import cast
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from continuity.deliveries.outgoing import put_out
 from continuity.people.documents import Role
 from continuity.shop import models
@@ -18,6 +20,7 @@ from continuity.shop.documents import (
     RaisedBy,
 )
 from continuity.shop.order_steps import MAKERS, RECEIVERS, at_rest, check_change, check_new, check_taken_back
+from continuity.stock.grade import Grade, grade_serves
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, register
 from continuity.sync.write import write_row
@@ -135,19 +138,27 @@ def _says_more(before: ParcelDocument | None, parcel: ParcelDocument) -> bool:
 
 
 def _state_after_parcels(order_id: UUID, order: OrderDocument) -> OrderState:
-    """An order is sent when as many copies as it asks for have left, and has arrived when of an order that is
-    sent nothing is on its way any more; what is missing then is for the cover to see."""
+    """An order is sent when as many copies as it asks for, of its grade or better, have left, and has
+    arrived when of an order that is sent nothing is on its way any more; what is missing then is for the
+    cover to see."""
     if order.state not in UNDER_WAY | {OrderState.SENT}:
         return order.state
     left = models.Parcel.objects.filter(order=order_id, withdrawn=False).exclude(
         sent_at=None, received_at=None
     )
     copies = models.ParcelCopy.objects.filter(parcel__in=left)
-    if order.state in UNDER_WAY and copies.count() < order.copies:
+    if order.state in UNDER_WAY and _that_serve(copies, order) < order.copies:
         return order.state
     if not copies.exists() or left.filter(received_at=None).exists():
         return OrderState.SENT
     return OrderState.ARRIVED
+
+
+def _that_serve(copies: QuerySet[models.ParcelCopy], order: OrderDocument) -> int:
+    """How many of these are copies of the order's appliance, and of the grade it asks for or better."""
+    own = copies.filter(copy__appliance_id=order.appliance)
+    found = own.values_list("copy__grade", "copy__appliance__grade")
+    return sum(grade_serves(Grade(grade), order.grade or Grade(usual)) for grade, usual in found)
 
 
 register(RecordKind("parcel", ParcelDocument, MAKERS | RECEIVERS, write_parcel))

@@ -25,7 +25,7 @@ from continuity.shop.batch import (
     off_ratio,
     sum_of,
 )
-from continuity.shop.pot_life import Known, TooFar, at_temperature, pours_in_one_mix
+from continuity.shop.pot_life import Known, TooFar, at_temperature, pours_in_one_mix, said_minutes
 from continuity.shop.vapour import Room, Screening, Solvent, screen
 from continuity.stock.edge import Encapsulator
 
@@ -375,7 +375,7 @@ class _Writer:
             return tuple(Step(what, text) for what, text in words.items())
         timers: dict[str, tuple[float | None, int]] = {
             words_of.COATS_IN_MOULD: (dry, piece.coats_in_mould),
-            words_of.POUR: (pot_life.minutes if pot_life else None, 1),
+            words_of.POUR: (said_minutes(pot_life.minutes) if pot_life else None, 1),
             words_of.CURE: (cure, 1),
             words_of.COATS_ON_BACK: (dry, piece.coats_on_back),
         }

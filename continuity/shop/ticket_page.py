@@ -19,6 +19,7 @@ from reportlab.platypus import Flowable, Frame, KeepInFrame, Paragraph, Spacer, 
 
 from continuity.printing import BOLD, PLAIN, printable, register_fonts
 from continuity.shop.batch import Gel, Mix
+from continuity.shop.pot_life import said_minutes
 from continuity.shop.ticket import Bench, Piece, Step, Ticket, ratio_in_words
 from continuity.shop.ticket_words import coats as coats_in_words
 from continuity.shop.vapour import Solvent
@@ -282,7 +283,7 @@ def _times(bench: Bench, ticket: Ticket) -> list[Flowable]:
         rows.append(
             (
                 "Pot life",
-                f"{ticket.pot_life.minutes:.1f} min",
+                f"{said_minutes(ticket.pot_life.minutes):.1f} min",
                 f"{bench.celsius:g} °C, up to {pours} pours a mix",
             )
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from continuity.shop.pot_life import Known
+from continuity.shop.pot_life import Known, said_minutes
 from continuity.shop.vapour import DATA, Averaged, Room, Screening, Solvent
 from continuity.stock.edge import Encapsulator
 
@@ -94,16 +94,17 @@ def pot_life(known: Known, minutes: float, celsius: float) -> str:
     if known.celsius == celsius:
         return f"The maker's {makers}."
     return (
-        f"{minutes:.1f} min at {celsius:g} °C, from the maker's {makers}: halved for every 10 °C warmer, "
-        "doubled for every 10 °C colder. A rule of thumb, and deadener and colour change it: try a spoonful."
+        f"{said_minutes(minutes):.1f} min at {celsius:g} °C, from the maker's {makers}: halved for every "
+        "10 °C warmer, doubled for every 10 °C colder. A rule of thumb, and deadener and colour change it: "
+        "try a spoonful."
     )
 
 
 def sets_too_soon(minutes: float) -> str:
     """Not even one cavity is filled in time."""
     return (
-        f"At {minutes:.1f} min it sets before one cavity is filled: a colder room, a slower gel, or one "
-        "cavity a mix and quickly."
+        f"At {said_minutes(minutes):.1f} min it sets before one cavity is filled: a colder room, a "
+        "slower gel, or one cavity a mix and quickly."
     )
 
 

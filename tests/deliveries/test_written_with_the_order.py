@@ -7,7 +7,7 @@ from typing import Any
 
 from continuity.cover.watch import look_once
 from continuity.deliveries.models import Outgoing
-from tests.builders import new_id
+from tests.builders import HAPPENED_AT, new_id
 from tests.deliveries.sending import raise_order, step, told
 from tests.shop.season import Season, question
 
@@ -50,6 +50,7 @@ def test_each_state_is_told_by_whom_and_in_words(season: Season) -> None:
         "raised_by": "hand",
         "state": "asked_for",
         "by": "Head",
+        "said_at": HAPPENED_AT,
         "link": f"https://trailer.example/#/shop/{order}",
         "changed": [],
     }

@@ -136,7 +136,7 @@ def _words(content: bytes) -> str:
 def test_a_label_says_what_a_person_needs(labelled: Show) -> None:
     content = _ask(labelled.shop, labelled.copies[:1])
     words = _words(content)
-    for said in ("B1", "Brow", "Ana, hero", "cast 20 Nov 2026", "use by 19 May 2027"):
+    for said in ("B1", "Brow", "Ana", "hero, cast 20 Nov 2026", "use by 19 May 2027"):
         assert said in words
     (page,) = _pages(content)
     assert _found(page).keys() == {f"http://testserver/#/copy/{labelled.copies[0]}"}

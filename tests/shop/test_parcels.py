@@ -61,6 +61,24 @@ def test_all_sent_is_sent_and_all_received_has_arrived(ordered: tuple[Season, st
     }  # fmt: skip
 
 
+def test_what_is_of_a_lower_grade_does_not_fill_an_order(season: Season) -> None:
+    season.show.head.send_ok(season.by_hand(copies=2, grade="mid"))
+    season.write(season.order(), {"state": "taken_on"})
+    order = season.order()["id"]
+    shop = season.show.shop
+    [first] = season.add_copies(1, state="shop")
+    low = shop.entry(
+        "copy",
+        {"appliance": season.show.appliance, "serial": "L1", "grade": "background", "state": "shop"},
+    )
+    shop.send_ok(low)
+    shop.send_ok(parcel(season, first, low["record"], order=order, **SENT))
+    assert _state(season) == "taken_on"
+    [second] = season.add_copies(1, state="shop")
+    shop.send_ok(parcel(season, second, order=order, **SENT))
+    assert _state(season) == "sent"
+
+
 def test_an_order_called_sent_by_the_shop_arrives_with_what_there_is(ordered: tuple[Season, str]) -> None:
     season, order = ordered
     (copy,) = season.add_copies(1, state="shop")

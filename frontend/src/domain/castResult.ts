@@ -23,6 +23,12 @@ export const lowerGrades = (grade: Grade): Grade[] => RANK.slice(RANK.indexOf(gr
 
 export const faultWords = (why: Fault | undefined, note: string | undefined): string => [why && why !== "other" ? words.fault[why] : "", note ?? ""].filter(Boolean).join(": ") || words.fault.other;
 
+/** Copies of a run that serve where this grade is wanted; `own` is the grade of what came out well. */
+export function goodFor(wanted: Grade, own: Grade, run: { good?: number | undefined; cavities?: Cavities | undefined }): number {
+  const tooLow = Object.values(run.cavities ?? {}).filter((one) => one.result === "lower_grade" && RANK.indexOf(one.grade ?? lowerGrades(own)[0] ?? own) > RANK.indexOf(wanted));
+  return run.good === undefined ? 0 : Math.max(0, run.good - tooLow.length);
+}
+
 /** How the result counts for the yield: copies that passed, a lower grade among them, and each rejected one with why. */
 export function countedResult(cavities: Cavities): { good: number; rejected: Record<Id, { copies: number; why: string }> } {
   const entries = Object.entries(cavities);

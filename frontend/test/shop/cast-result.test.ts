@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { type Cavities, cavityOf, copiesToMake, countedResult, lowerGrades, tallyOf } from "../../src/domain/castResult";
+import { type Cavities, cavityOf, copiesToMake, countedResult, goodFor, lowerGrades, tallyOf } from "../../src/domain/castResult";
 import { words } from "../../src/domain/words";
 import { stepsFor } from "../../src/domain/orderSteps";
 import type { OrderState, Role } from "../../src/types";
@@ -10,6 +10,14 @@ const cavities: Cavities = {
 };
 
 describe("the result of a cast run", () => {
+  it("counts for an order what is of its grade or better", () => {
+    const run = { good: 2, cavities };
+    expect(goodFor("hero", "hero", run)).toBe(1);
+    expect(goodFor("mid", "hero", run)).toBe(1);
+    expect(goodFor("background", "hero", run)).toBe(2);
+    expect(goodFor("hero", "hero", { good: 3 })).toBe(3);
+    expect(goodFor("hero", "hero", { cavities })).toBe(0);
+  });
   it("counts a lower grade with what passed, and each rejected one with its reason", () => {
     expect(tallyOf(cavities, 4)).toEqual({ good: 1, lower: 1, rejected: 1, open: 1 });
     expect(countedResult(cavities)).toEqual({ good: 2, rejected: { x: { copies: 1, why: "Torn edge" } } });

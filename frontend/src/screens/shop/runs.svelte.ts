@@ -1,5 +1,6 @@
 // Cast runs and parcels of an order, and the timers that run at the bench. Read in markup or in $derived.
 
+import { goodFor } from "../../domain/castResult";
 import type { Timer } from "../../domain/timers";
 import { recordsOf } from "../../store/live.svelte";
 import type { Id, Rec } from "../../types";
@@ -7,8 +8,12 @@ import type { Id, Rec } from "../../types";
 export const runsOfOrder = (order: Id): Rec<"cast_run">[] =>
   recordsOf("cast_run").list.filter(({ document }) => document.order === order).sort((one, other) => (one.document.started_at ?? one.document.cast_on).localeCompare(other.document.started_at ?? other.document.cast_on));
 
-/** Good copies that have come out of the moulds for this order. */
-export const goodOfOrder = (order: Id): number => runsOfOrder(order).reduce((sum, { document }) => sum + (document.good ?? 0), 0);
+/** Copies of the grade that this order asks for, or better, that have come out of the moulds for it. */
+export function goodOfOrder(order: Id): number {
+  const asked = recordsOf("order").get(order)?.document;
+  const own = recordsOf("appliance").get(asked?.appliance)?.document.grade ?? "hero";
+  return runsOfOrder(order).reduce((sum, { document }) => sum + goodFor(asked?.grade ?? own, own, document), 0);
+}
 
 export const parcelsOfOrder = (order: Id): Rec<"parcel">[] => recordsOf("parcel").list.filter(({ document }) => document.order === order);
 

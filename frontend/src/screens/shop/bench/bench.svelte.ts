@@ -69,12 +69,12 @@ export class BenchModel {
     return this.change({ timers: { [newId()]: { what, minutes, started_at: now() } } });
   }
 
-  /** Lots of these uses, those in this run first, then those opened, then by name. */
+  /** Lots of these uses, use by use as they are named; those in this run first, then those opened, then by name. */
   lotsFor(uses: readonly MaterialUse[]): Rec<"material">[] {
     const used = this.lotsUsed;
     return recordsOf("material").list
       .filter(({ document }) => uses.includes(document.use))
-      .sort((one, other) => Number(used.has(other.id)) - Number(used.has(one.id)) || Number(!!other.document.opened_on) - Number(!!one.document.opened_on) || one.document.name.localeCompare(other.document.name));
+      .sort((one, other) => uses.indexOf(one.document.use) - uses.indexOf(other.document.use) || Number(used.has(other.id)) - Number(used.has(one.id)) || Number(!!other.document.opened_on) - Number(!!one.document.opened_on) || one.document.name.localeCompare(other.document.name));
   }
   /** The material, and the key it stands under. */
   get lotsUsed(): Map<Id, Id> {
@@ -85,7 +85,7 @@ export class BenchModel {
     return this.change({ lots: key ? { [key]: null } : { [newId()]: { material } } });
   }
   /** A figure of a lot that is in this run, else of the gel the appliance names: the shortest of them, which is the careful one for a pot life. */
-  figure(name: "coat_dry_minutes" | "cure_minutes" | "pot_life_minutes", pick: "least" | "most"): number | undefined {
+  figure(name: "coat_dry_minutes" | "cure_minutes" | "pot_life_celsius" | "pot_life_minutes", pick: "least" | "most"): number | undefined {
     const gel = this.appliance?.gel;
     const lots = [...this.lotsUsed.keys(), ...(gel ? [gel] : [])];
     const found = lots.flatMap((id) => recordsOf("material").get(id)?.document[name] ?? []);

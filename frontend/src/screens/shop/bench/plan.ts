@@ -1,6 +1,7 @@
 // What the ticket says, as the bench uses it: mixes, coats and minutes; where no ticket was ever seen, what the records on
 // this phone say.
 
+import { inTenths, minutesAt } from "../../../domain/roomTemperature";
 import type { Ticket } from "../ticket.svelte";
 import type { BenchModel } from "./bench.svelte";
 
@@ -21,16 +22,31 @@ export function mixesFor(ticket: Ticket | null, planned: number, number: number 
 
 export interface Minutes { minutes: number | undefined; words: string }
 
-/** Pot life at the room's temperature by the ticket, else the maker's own figure, said as such. */
+/** What the ticket worked out for the temperature that the shop is said to have, at the one that was measured. */
+function asWarmAs(bench: BenchModel, minutes: number): number | undefined {
+  const said = bench.production?.shop_celsius ?? 21;
+  return minutesAt({ minutes, celsius: said }, bench.run?.temperature_celsius ?? said, bench.figure("pot_life_celsius", "least") ?? said);
+}
+
+/** Pot life at the room's temperature, measured or by the ticket, else the maker's own figure, said as such. */
 export function potLifeOf(bench: BenchModel): Minutes {
   const ticket = bench.ticket?.pot_life;
-  if (ticket) return { minutes: Math.floor(ticket.minutes * 10) / 10, words: ticket.words };
+  const measured = bench.run?.temperature_celsius;
+  if (ticket && (measured === undefined || measured === (bench.production?.shop_celsius ?? 21))) {
+    return { minutes: inTenths(ticket.minutes), words: `${ticket.words}${measured === undefined ? " Measure the room: it is another time where it is warmer." : ""}` };
+  }
+  if (ticket) {
+    const found = asWarmAs(bench, ticket.minutes);
+    if (found === undefined) return { minutes: undefined, words: `The room has ${measured} °C, more than 10 °C from where the maker measured: nothing is worked out. Try a spoonful first.` };
+    return { minutes: inTenths(found), words: `${inTenths(found).toFixed(1)} min at the ${measured} °C of the room: halved for every 10 °C warmer, doubled for every 10 °C colder. A rule of thumb, and deadener and colour change it: try a spoonful.` };
+  }
   const maker = bench.figure("pot_life_minutes", "least");
   return { minutes: maker, words: maker ? "By the maker's figure, at the maker's temperature: a warmer room is faster." : "" };
 }
 
 export const cureOf = (bench: BenchModel): number | undefined => {
-  const minutes = bench.ticket?.cure_minutes ?? bench.figure("cure_minutes", "most");
+  const ticket = bench.ticket?.cure_minutes;
+  const minutes = ticket ? asWarmAs(bench, ticket) : bench.figure("cure_minutes", "most");
   return minutes ? Math.ceil(minutes) : undefined;
 };
 
