@@ -60,7 +60,8 @@ def sheet_of_look(*, viewer: Membership, look: UUID, origin: str) -> bytes:
 
 
 def sheet_of_day(*, viewer: Membership, shoot_day: UUID, origin: str) -> bytes:
-    """The PDF of all looks of a shoot day, in the order of its scenes. Raises `Refusal` (not_found)."""
+    """The PDF of all looks of a shoot day, in the order of its scenes. One of which there is nothing to say
+    is left out, unless there are no others. Raises `Refusal` (not_found)."""
     row = ShootDay.objects.filter(id=shoot_day, production_id=viewer.production_id, withdrawn=False).first()
     if row is None:
         raise Refusal(Code.not_found, "There is no such shoot day.")
@@ -77,7 +78,14 @@ def sheet_of_day(*, viewer: Membership, shoot_day: UUID, origin: str) -> bytes:
         for look, numbers in scenes.items()
         if look in found
     ]
+    looks = [(look, words) for look, words in looks if _can_be_told(look)] or looks
     return _sheet(viewer, day_in_words(day.date), looks, origin)
+
+
+def _can_be_told(look_id: UUID) -> bool:
+    look = _document(LookDocument, look_id)
+    put_on = Application.objects.filter(look_id=look_id, withdrawn=False).exists()
+    return put_on or bool(look.appliances or look.note or look.order_of_work)
 
 
 def _sheet(viewer: Membership, title: str, looks: list[tuple[UUID, str]], origin: str) -> bytes:
@@ -96,10 +104,12 @@ def _look_sheet(viewer: Membership, look_id: UUID, worn_in: str, origin: str) ->
     character = _document(CharacterDocument, look.character)
     application, standing = _application(look_id, look)
     sheet = _document(ApplicationDocument, application.id) if application else None
-    performer = sheet.performer if sheet else character.performer
+    performer = character.performer or (sheet.performer if sheet else None)
+    double = sheet.performer if sheet and sheet.performer != performer else None
     below = [
         _document(PerformerDocument, performer).name if performer else "No performer yet",
         worn_in,
+        f"this one on {_document(PerformerDocument, double).name}" if double else "",
         f"{look.chair_minutes} minutes in the chair" if look.chair_minutes else "",
     ]
     recipe_id = sheet.recipe if sheet else None

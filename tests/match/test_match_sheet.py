@@ -174,9 +174,14 @@ def test_without_an_established_one_the_last(show: Show) -> None:
     assert "B2, Brow, hero" in words
 
 
-def test_a_shoot_day_has_a_page_for_each_look(show: Show, established: Json) -> None:
-    other = show.head.make("look", {"character": show.character, "name": "Healed"})
-    worn = [{"character": show.character, "look": look} for look in (other, show.look)]
+def test_a_shoot_day_has_a_page_for_each_look_of_which_it_knows(
+    show: Show, established: Json
+) -> None:
+    other = show.head.make(
+        "look", {"character": show.character, "name": "Healed", "note": "A shade paler than the skin."}
+    )
+    bare = show.head.make("look", {"character": show.character, "name": "Before the accident"})
+    worn = [{"character": show.character, "look": look} for look in (bare, other, show.look)]
     scene = show.head.make("scene", {"number": "7A", "worn": worn})
     day = show.head.record(show.shoot_day)
     scenes = [{"scene": scene}, {"scene": show.scene}]
