@@ -10,7 +10,7 @@ from email.message import EmailMessage
 from email.policy import SMTP
 from email.utils import format_datetime
 
-from continuity.deliveries.outside import NotReachable, cut_off, cut_off_after
+from continuity.deliveries.outside import NotReachable, cut_off, cut_off_after, why_not
 
 MAIL_PORTS = {"starttls": 587, "implicit": 465, "none": 25}
 """The ways of encrypting the connection, with the usual port of each."""
@@ -98,7 +98,7 @@ def send(mail: Mail, server: MailServer, *, whole_seconds: float = WHOLE_SECONDS
             f"The mail server refused it: {_said(fault.smtp_code, fault.smtp_error)}"
         ) from None
     except (OSError, smtplib.SMTPException, ValueError) as fault:
-        raise NotReachable(f"The mail server could not be reached ({type(fault).__name__}).") from None
+        raise NotReachable(f"The mail server could not be reached: {why_not(fault)}.") from None
 
 
 def _said(code: int, words: bytes | str) -> str:

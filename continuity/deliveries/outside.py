@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import http.client
 import ipaddress
+import smtplib
 import socket
 import ssl
 import threading
@@ -137,7 +138,26 @@ def post(
     except ssl.SSLCertVerificationError as fault:
         raise NotReachable(f"The certificate of {target.host} is not good: {fault.verify_message}.") from None
     except (OSError, http.client.HTTPException, ValueError) as fault:
-        raise NotReachable(f"{target.host} could not be reached ({type(fault).__name__}).") from None
+        raise NotReachable(f"{target.host} could not be reached: {why_not(fault)}.") from None
+
+
+def why_not(fault: Exception) -> str:
+    """Why nothing was delivered, in words, with no full stop."""
+    match fault:
+        case ConnectionRefusedError():
+            return "nothing answers there"
+        case socket.gaierror():
+            return "its name is not known"
+        case ssl.SSLCertVerificationError():
+            return f"its certificate is not good: {fault.verify_message}"
+        case smtplib.SMTPNotSupportedError():
+            return "it does not offer what is asked of it, such as an encrypted connection"
+        case ssl.SSLError():
+            return "the encrypted connection failed"
+        case ConnectionError() | smtplib.SMTPServerDisconnected():
+            return "the connection broke off"
+        case _:
+            return f"the connection failed ({type(fault).__name__})"
 
 
 @contextmanager

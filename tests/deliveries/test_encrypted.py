@@ -139,7 +139,7 @@ def test_no_password_is_told_to_a_mail_server_nobody_vouches_for(
     mails: tuple[MailReceiver, MailServer],
 ) -> None:
     receiver, server = mails
-    with pytest.raises(NotReachable, match="SSLCertVerificationError"):
+    with pytest.raises(NotReachable, match="its certificate is not good"):
         mail.send(_mail(), server)
     assert receiver.taken == []
 
@@ -149,7 +149,7 @@ def test_a_mail_server_without_encryption_gets_nothing_when_it_is_asked_for() ->
     plain.start()
     try:
         server = MailServer(HOST, plain.port, "orders@production.example", "starttls")
-        with pytest.raises(NotReachable, match="SMTPNotSupportedError"):
+        with pytest.raises(NotReachable, match="an encrypted connection"):
             mail.send(_mail(), server)
     finally:
         plain.stop()
