@@ -143,7 +143,8 @@ def _reorders(
         for order in facts.orders
         if order.state == ASKED_FOR
     }
-    found.update(_together(wanting, shop, grades, near))
+    asked = {plan.appliance.id for plan, cover in sharing if cover is not None}
+    found.update(_together(wanting, shop, grades, near, asked & wanting.keys()))
     return found
 
 
@@ -162,9 +163,13 @@ def _same(
 
 
 def _together(
-    plans: dict[str, Plan | GradedPlan], shop: Shop, grades: dict[str, Grade], near: dict[str, Near]
+    plans: dict[str, Plan | GradedPlan],
+    shop: Shop,
+    grades: dict[str, Grade],
+    near: dict[str, Near],
+    asked: Collection[str],
 ) -> dict[str, Reorder]:
-    found = plan_shared_mould(plans, shop, grades, near)
+    found = plan_shared_mould(plans, shop, grades, near, asked)
     hopeless = {
         key: reorder
         for key, reorder in found.items()
@@ -177,7 +182,7 @@ def _together(
         key: part_that_can_be_served(plan, shop, grades[key]) if key in hopeless else plan
         for key, plan in plans.items()
     }
-    rest = plan_shared_mould(parts, shop, grades, near)
+    rest = plan_shared_mould(parts, shop, grades, near, asked)
     for key, whole in hopeless.items():
         rest[key] = replace(
             rest[key],

@@ -69,6 +69,9 @@ def left_on_hand(
     found: list[tuple[float | None, int | None, int | None]] = []
     supplied, needed = 0.0, 0
     for planned, day in zip(plan.days, steps, strict=True):
+        if found and all(_is_idle(step) for step in day):
+            found.append(found[-1])
+            continue
         for step in day:
             walk.enter(step)
             walk.serve(step)
@@ -85,6 +88,11 @@ def left_on_hand(
             quantiles.append(most - below if below < min(reached.size, width) else None)
         found.append((None if used is None else supplied - used - walk.expired, quantiles[0], quantiles[1]))
     return found
+
+
+def _is_idle(step: Step) -> bool:
+    """Whether nothing is wanted and nothing changes on hand."""
+    return not (step.wanted or step.freed or step.expired or step.arrivals or step.runs)
 
 
 def steps_of(plan: Plan) -> tuple[Steps, int, tuple[Beta, ...]]:

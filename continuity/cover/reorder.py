@@ -22,7 +22,7 @@ import itertools
 import math
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from continuity.cover.calculation import certainly_short, chance_of_being_short, supply_by_day
@@ -411,6 +411,7 @@ def plan_shared_mould(
     shop: Shop,
     grades: Mapping[str, Grade] | None = None,
     near: Mapping[str, Near] | None = None,
+    asked: Collection[str] | None = None,
 ) -> dict[str, Reorder]:
     """The orders of several appliances (by any key) that are cast in one mould, none over its capacity.
     `grades` are those that the copies made pass as, hero unless given.
@@ -419,7 +420,8 @@ def plan_shared_mould(
     leaves one out of reach and there are MOST_ORDERS_TRIED appliances or fewer, every order of serving is
     tried and the one kept that reaches most targets, then the greatest covers together. Then, last served
     first, each start is put off as long as its target allows with the others where they are: all
-    `latest_start` hold together. A cycle may be shared: what counts is pours.
+    `latest_start` hold together. A cycle may be shared: what counts is pours. Where only some are `asked`
+    for, the others are given only as far as those rest on them.
     """
     grades, near = grades or {}, near or {}
     chances = {key: chances_of(plan, grades.get(key, Grade.HERO)) for key, plan in plans.items()}
@@ -427,6 +429,7 @@ def plan_shared_mould(
     def orders_of(key: str, shop: Shop) -> OrderSearch:
         return order_search(plans[key], shop, chances[key])
 
+    left_to_do = set(plans if asked is None else asked)
     if len(plans) == 1:
         return {key: orders_of(key, shop).worked_out(near.get(key)) for key in plans}
     first_served = sorted(plans, key=lambda key: chances[key].wanted_from())
@@ -446,6 +449,9 @@ def plan_shared_mould(
     if len(plans) <= MOST_ORDERS_TRIED and not all(reorder.possible for reorder in served.values()):
         served = max((in_turn(order) for order in itertools.permutations(first_served)), key=_reached)
     for key in reversed(list(served)):
+        if not left_to_do:
+            break
+        left_to_do.discard(key)
         others = (reorder for other, reorder in served.items() if other != key)
         served[key] = orders_of(key, booked(shop, others)).worked_out(near.get(key))
     return served

@@ -72,12 +72,12 @@ class Shop:
             return 0
         return max(0, self.mould.pours_a_day - self.booked.get(date, 0))
 
-    def working_days(self, until: datetime.date) -> Iterator[datetime.date]:
-        """Dates from today on with room for a pour, up to and on `until`."""
+    def working_days(self, until: datetime.date) -> Iterator[tuple[datetime.date, int]]:
+        """Dates from today on with room for a pour, up to and on `until`, and how many pours."""
         for days in range((until - self.today).days + 1):
             date = self.today + days * _DAY
-            if self.room(date):
-                yield date
+            if room := self.room(date):
+                yield date, room
 
 
 @dataclass(frozen=True)
@@ -98,14 +98,15 @@ class Making:
     def __init__(self, shop: Shop, last: datetime.date, limit: int) -> None:
         self._shop = shop
         in_time = (last - shop.today).days >= shop.transport_days
-        self.days = list(shop.working_days(last - shop.transport_days * _DAY)) if in_time else []
-        self._room = [shop.room(day) for day in self.days]
+        found = list(shop.working_days(last - shop.transport_days * _DAY)) if in_time else []
+        self.days = [day for day, _ in found]
+        self._room = [room for _, room in found]
         pours = sum(self._room)
         limit = min(limit, pours)
         wanted = list(range(1, limit + 1))
-        found = quantiles_of_copies_used(shop.mould.belief, wanted, (shop.mould.confidence,))
+        enough = quantiles_of_copies_used(shop.mould.belief, wanted, (shop.mould.confidence,))
         self._pours: list[int] = [0]
-        for (needed,) in found:
+        for (needed,) in enough:
             if needed is None or needed > pours:
                 break
             self._pours.append(needed)

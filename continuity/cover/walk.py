@@ -24,7 +24,9 @@ row, and the work grows with the square of the copies.
 
 from __future__ import annotations
 
+import itertools
 import math
+import operator
 import sys
 from dataclasses import dataclass, field
 
@@ -40,6 +42,8 @@ MOST_CELLS = 600_000
 
 SMALL = 10_000
 """Cells up to which a table has a column for every number of spoiled copies there can be."""
+
+_NO_BOUND = 2**62
 
 # Up to so many different keys each has a place of its own in a table.
 _FEW_CODES = 20_000
@@ -78,12 +82,14 @@ class Step:
 
 @dataclass
 class _Cells:
-    """States one by one: on hand by class (n, classes), copies owed, good copies out of each mould's runs so
-    far (n, moulds), spoiled copies, and the count of runs that lead there."""
+    """States one by one: on hand by class (classes, n), copies owed, good copies out of each mould's runs so
+    far (moulds, n), spoiled copies, and the count of runs that lead there. `keys` has two rows to spare and
+    then those on hand and those out of runs."""
 
+    keys: Ints
     on_hand: Ints
-    owed: Ints
     passed: Ints
+    owed: Ints
     spoiled: Ints
     count: Floats
 
@@ -91,7 +97,7 @@ class _Cells:
         """Take in copies; those owed are paid first."""
         paid: Ints = np.minimum(self.owed, copies)
         self.owed = self.owed - paid
-        self.on_hand[:, into] += copies - paid
+        self.on_hand[into] += copies - paid
 
 
 @dataclass
@@ -134,9 +140,9 @@ class Walk:
         # `_first` has what is left of `_total` less the spoiled copies; those before it have nothing. Classes
         # that are not in order have the counts in `_counts`.
         self._first = np.zeros(1, dtype=np.int64)
-        self._counts = np.zeros((1, self.classes), dtype=np.int64)
+        self._counts = np.zeros((self.classes, 1), dtype=np.int64)
         self._total = np.zeros(1, dtype=np.int64)
-        self._passed = np.zeros((1, len(self.yields)), dtype=np.int64)
+        self._passed = np.zeros((len(self.yields), 1), dtype=np.int64)
         # Column 0 is for `_low` spoiled copies.
         self._low = 0
         self._table = np.full((1, 1), _UNIT if self._logged else 1.0)
@@ -151,18 +157,18 @@ class Walk:
         if self._in_turn(step):
             for into, copies in step.arrivals:
                 at = step.order.index(into)
-                self._counts[self._first < at, into] += copies
+                self._counts[into, self._first < at] += copies
                 self._total += copies
             return
         cells = self._cells()
         for source, into in step.freed:
-            let_go: Ints = cells.on_hand[:, source].copy()
-            cells.on_hand[:, source] = 0
+            let_go: Ints = cells.on_hand[source].copy()
+            cells.on_hand[source] = 0
             cells.add(into, let_go)
         if step.expired:
-            gone = cells.on_hand[:, list(step.expired)].sum(axis=1)
+            gone = cells.on_hand[list(step.expired)].sum(axis=0)
             self.expired += float(self._mass(cells.count, self.good, cells.spoiled) @ gone)
-            cells.on_hand[:, list(step.expired)] = 0
+            cells.on_hand[list(step.expired)] = 0
         for into, copies in step.arrivals:
             cells.add(into, copies)
         for run in step.runs:
@@ -183,14 +189,15 @@ class Walk:
         """The sums of `serve` in a table that has cells, and what has become short."""
         table, low = self._table, self._low
         rows, width = table.shape
-        shift = np.zeros(rows, dtype=np.int64)
-        most = sys.maxsize
+        shift: Ints | int = 0
+        spread, most = 0, sys.maxsize
         if self.stops:
             # Where as many are spoiled as were on hand, the next copy is not there. With each row moved so
             # that this falls together, it is one column for all rows, one less for each copy taken.
-            most = int(self._total.max())
-            shift = most - self._total
-        spread = int(shift.max())
+            most = int(np.maximum.reduce(self._total))
+            if rows > 1:
+                shift = most - self._total
+                spread = int(np.maximum.reduce(shift))
         cells: Ints | None = None
         if spread:
             # Wide enough that no row reaches into the next one, when it is moved or moved back.
@@ -208,18 +215,20 @@ class Walk:
             going = table[:, : last + 1] if last < held else table[:, :held]
             np.add.accumulate(going, axis=1, out=going)
             (ends if last < held else leaving)[taken] = going[:, -1]
-        following = self.good + np.arange(wanted)[:, np.newaxis]
-        if leaving.any():
+        following = np.arange(self.good, self.good + wanted)[:, np.newaxis]
+        if most - low >= held and leaving.any():
             # What is spoiled from the outermost column leaves the table.
-            outermost = np.maximum(low + held - 1 - shift, 0)
+            outermost = np.maximum(low + held - 1 - np.broadcast_to(shift, rows), 0)
             weight = self.belief.spoiled + outermost
             share = weight / (self.belief.good + following + weight)
             self.left_out += float((self._mass(leaving, following, outermost) * share).sum())
         held = max(0, min(held, most - (wanted - 1) - low))
         table[:, held:] = 0.0
         self._table = table[:, : max(held, 1)] if cells is None else table.ravel()[cells[:, : max(held, 1)]]
-        spoiled = np.maximum(self._total - np.arange(wanted)[:, np.newaxis], 0)
-        return float(self._mass(ends, following, spoiled).sum()) if self.stops else 0.0
+        if not self.stops:
+            return 0.0
+        spoiled = np.maximum(self._total + self.good - following, 0)
+        return float(np.add.reduce(self._mass(ends, following, spoiled), axis=None))
 
     def left(self) -> tuple[int, Floats]:
         """What is left over all classes: the most, and the probability of the most, one fewer, and so on.
@@ -228,7 +237,7 @@ class Walk:
         if not self._table.size:
             return 0, np.zeros(1)
         outside = [c for c in range(self.classes) if c not in self._order]
-        top = self._total + self._counts[:, outside].sum(axis=1)
+        top = self._total + self._counts[outside].sum(axis=0)
         most = int(top.max())
         columns = np.arange(self._table.shape[1], dtype=np.int64) + self._low
         mass = self._mass(self._table, self.good, columns)
@@ -245,7 +254,7 @@ class Walk:
             if into not in step.order:
                 return False
             at = step.order.index(into)
-            if (self._first > at).any() or self._counts[:, list(step.order[at + 1 :])].any():
+            if (self._first > at).any() or self._counts[list(step.order[at + 1 :])].any():
                 return False
         return True
 
@@ -292,33 +301,40 @@ class Walk:
 
     def _cells(self) -> _Cells:
         row, column = np.nonzero(self._table)
+        count, spoiled = self._table[row, column], column + self._low
         if self.negligible:
-            mass = self._mass(self._table[row, column], self.good, column + self._low)
+            mass = self._mass(count, self.good, spoiled)
             kept = mass >= self.negligible
-            self.left_out += float(mass[~kept].sum())
-            row, column = row[kept], column[kept]
-        spoiled = (column + self._low).astype(np.int64)
-        on_hand = self._counts[row].copy()
+            if not kept.all():
+                self.left_out += float(mass[~kept].sum())
+                row, count, spoiled = row[kept], count[kept], spoiled[kept]
+        classes = self.classes
+        keys: Ints = np.empty((2 + classes + len(self.yields), row.size), dtype=np.int64)
+        on_hand, passed = keys[2 : 2 + classes], keys[2 + classes :]
+        np.take(self._counts, row, axis=1, out=on_hand, mode="clip")
+        if len(self.yields):
+            np.take(self._passed, row, axis=1, out=passed, mode="clip")
         here = self._total[row] - spoiled
         order = list(self._order)
         if order:
-            tail = on_hand[:, order]
-            after = tail[:, ::-1].cumsum(axis=1)[:, ::-1] - tail
-            has = np.clip(here[:, np.newaxis] - after, 0, None)
-            at = np.arange(len(order))
-            first = self._first[row][:, np.newaxis]
-            on_hand[:, order] = np.where(at > first, np.minimum(has, tail), np.where(at == first, has, 0))
+            # What the classes after one do not hold is left for it, up to what there was of it.
+            tail = self._counts[order]
+            after: Ints = tail[::-1].cumsum(axis=0)[::-1] - tail
+            tail[self._first, np.arange(self._first.size)] = _NO_BOUND
+            has = here - np.take(after, row, axis=1)
+            on_hand[order] = np.minimum(np.maximum(has, 0), np.take(tail, row, axis=1))
         return _Cells(
+            keys=keys,
             on_hand=on_hand,
+            passed=passed,
             owed=np.maximum(-here, 0),
-            passed=self._passed[row].copy(),
             spoiled=spoiled,
-            count=self._table[row, column],
+            count=count,
         )
 
     def _branch(self, cells: _Cells, run: Run) -> _Cells:
         """Every number of usable copies a run may have, by the beta-binomial given what passed before."""
-        before = cells.passed[:, run.mould]
+        before = cells.passed[run.mould]
         belief, poured = self.yields[run.mould], self._poured[run.mould]
         outcomes = np.arange(run.poured + 1)
         chances = np.zeros((poured + 1, run.poured + 1))
@@ -327,10 +343,12 @@ class Walk:
             chances[passed] = usable_of(now, run.poured)
         size, ways = before.size, outcomes.size
         come = np.tile(outcomes, size)
+        keys: Ints = np.repeat(cells.keys, ways, axis=1)
         following = _Cells(
-            on_hand=np.repeat(cells.on_hand, ways, axis=0),
+            keys=keys,
+            on_hand=keys[2 : 2 + self.classes],
+            passed=keys[2 + self.classes :],
             owed=np.repeat(cells.owed, ways),
-            passed=np.repeat(cells.passed, ways, axis=0),
             spoiled=np.repeat(cells.spoiled, ways),
             count=(cells.count[:, np.newaxis] * chances[before]).ravel(),
         )
@@ -338,32 +356,30 @@ class Walk:
         self._poured[run.mould] += run.poured
         self._runs_left[run.mould] -= 1
         if self._runs_left[run.mould]:
-            following.passed[:, run.mould] += come
+            following.passed[run.mould] += come
         else:
-            following.passed[:, run.mould] = 0
+            following.passed[run.mould] = 0
         return following
 
     def _gather(self, cells: _Cells, order: tuple[int, ...]) -> None:
         """States into rows: those that differ only in how many of the first class not empty are used up."""
         self._order = order
-        size = cells.count.size
-        in_order = cells.on_hand[:, list(order)]
-        here = in_order.sum(axis=1) - cells.owed
-        first = np.where(here > 0, np.argmax(in_order > 0, axis=1), 0)
-        counts = cells.on_hand
-        counts[np.arange(size), np.asarray(order)[first]] = 0
-        keys = np.column_stack([first, here + cells.spoiled, counts, cells.passed])
-        rows, row = _distinct(keys)
+        in_order = cells.on_hand[list(order)]
+        here = np.add.reduce(in_order, axis=0) - cells.owed
+        first = np.where(here > 0, np.argmax(in_order > 0, axis=0), 0)
+        cells.on_hand[np.asarray(order)[first], np.arange(first.size)] = 0
+        cells.keys[0], cells.keys[1] = first, here + cells.spoiled
+        rows, row = _distinct(cells.keys)
         self._low = int(cells.spoiled.min(initial=self.width))
         width = max(0, int(cells.spoiled.max(initial=0)) - self._low) + 1
         cell = row * width + cells.spoiled - self._low
-        counted = np.bincount(cell, weights=cells.count, minlength=len(rows) * width)
-        table: Floats = np.asarray(counted, dtype=np.float64).reshape(len(rows), width)
+        counted = np.bincount(cell, weights=cells.count, minlength=rows.shape[1] * width)
+        table: Floats = np.asarray(counted, dtype=np.float64).reshape(rows.shape[1], width)
         if table.size > MOST_CELLS:
             rows, table = self._give_up(rows, table)
-        self._first, self._total = rows[:, 0].copy(), rows[:, 1].copy()
-        self._counts = rows[:, 2 : 2 + self.classes].copy()
-        self._passed = rows[:, 2 + self.classes :].copy()
+        self._first, self._total = rows[0], rows[1]
+        self._counts = rows[2 : 2 + self.classes]
+        self._passed = rows[2 + self.classes :]
         self._table = table
 
     def _give_up(self, rows: Ints, table: Floats) -> tuple[Ints, Floats]:
@@ -373,7 +389,7 @@ class Walk:
         room = max(1, MOST_CELLS // table.shape[1])
         self.left_out += float(mass[likeliest[room:]].sum())
         kept = np.sort(likeliest[:room])
-        return rows[kept], table[kept]
+        return rows[:, kept], table[kept]
 
 
 def usable_of(belief: Beta, poured: int) -> Floats:
@@ -390,23 +406,23 @@ def _sums(values: Floats) -> Floats:
 
 
 def _distinct(keys: Ints) -> tuple[Ints, Ints]:
-    """The distinct rows of `keys`, and for each row of `keys` which of them it is."""
-    low = keys.min(axis=0, initial=0)
-    spans = (keys.max(axis=0, initial=0) - low + 1).tolist()
+    """The distinct columns of `keys`, and for each column of `keys` which of them it is."""
+    if not keys.shape[1]:
+        return keys, np.zeros(0, dtype=np.int64)
+    low = np.minimum.reduce(keys, axis=1)
+    spans = (np.maximum.reduce(keys, axis=1) - low + 1).tolist()
     codes = math.prod(spans)
     if codes >= 2**62:
-        rows, row = np.unique(keys, axis=0, return_inverse=True)
-        return rows, row.reshape(-1)
-    code = np.zeros(keys.shape[0], dtype=np.int64)
-    for column, span in enumerate(spans):
-        if span > 1:
-            code *= span
-            code += keys[:, column] - low[column]
+        columns, column = np.unique(keys, axis=1, return_inverse=True)
+        return columns, column.reshape(-1)
+    # The digits of a number in which each key has as many as it has values.
+    weights = [*itertools.accumulate(reversed(spans[1:]), operator.mul, initial=1)][::-1]
+    code = np.asarray(weights) @ (keys - low[:, np.newaxis])
     if codes > _FEW_CODES:
-        _, at, row = np.unique(code, return_index=True, return_inverse=True)
-        return keys[at], row.reshape(-1)
+        _, at, column = np.unique(code, return_index=True, return_inverse=True)
+        return keys[:, at], column.reshape(-1)
     # The same without sorting: a place for every code there can be.
     last = np.full(codes, -1, dtype=np.int64)
     last[code] = np.arange(code.size)
     found = last >= 0
-    return keys[last[found]], (np.cumsum(found) - 1)[code]
+    return keys[:, last[found]], (np.cumsum(found) - 1)[code]
