@@ -44,6 +44,15 @@ export function potLifeOf(bench: BenchModel): Minutes {
   return { minutes: maker, words: maker ? "By the maker's figure, at the maker's temperature: a warmer room is faster." : "" };
 }
 
+/** What is to be said where one mix fills fewer cavities before it sets than are poured from it; nothing where that is not known. */
+export function tooManyWords(bench: BenchModel, minutes: number | undefined, cavities: number | undefined): string {
+  if (minutes === undefined || !cavities) return "";
+  const { stirring_seconds: stirring = 60, seconds_a_cavity: each = 45 } = bench.production ?? {};
+  const filled = Math.max(0, Math.floor((minutes * 60 - stirring) / each));
+  if (filled >= cavities) return "";
+  return filled ? `In ${minutes} min one mix fills ${filled === 1 ? "1 cavity" : `${filled} cavities`}, not ${cavities}: mix less at a time, in the same ratio.` : `In ${minutes} min it sets before one cavity is filled: a colder room, or a slower gel.`;
+}
+
 export const cureOf = (bench: BenchModel): number | undefined => {
   const ticket = bench.ticket?.cure_minutes;
   const minutes = ticket ? asWarmAs(bench, ticket) : bench.figure("cure_minutes", "most");
