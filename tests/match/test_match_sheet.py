@@ -174,9 +174,7 @@ def test_without_an_established_one_the_last(show: Show) -> None:
     assert "B2, Brow, hero" in words
 
 
-def test_a_shoot_day_has_a_page_for_each_look_of_which_it_knows(
-    show: Show, established: Json
-) -> None:
+def test_a_shoot_day_has_a_page_for_each_look_of_which_it_knows(show: Show, established: Json) -> None:
     other = show.head.make(
         "look", {"character": show.character, "name": "Healed", "note": "A shade paler than the skin."}
     )
