@@ -96,7 +96,8 @@ class Command(BaseCommand):
             found["whole"] < SEASON_GOAL,
         )
         self._line(
-            "  one appliance after one new application, with the orders of its mould: middle "
+            "  one appliance after one new application, with the orders of its mould, nothing known but the "
+            "text of the queries: middle "
             f"{found['one'] * 1000:.0f} ms, slowest {found['slowest'] * 1000:.0f} ms",
             f"under {ONE_GOAL * 1000:.0f} ms",
             found["slowest"] < ONE_GOAL,
