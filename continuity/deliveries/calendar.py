@@ -1,5 +1,5 @@
 """The orders of a production as a calendar (RFC 5545): each that is open is an event of a whole
-day, the last on which the shop can start.
+day, the last on which the shop can start; of one asked for by hand without such a day, the day it is needed.
 
 It is an event and not a task, because a calendar that is subscribed to shows events everywhere and tasks
 hardly anywhere. A whole day has a date and no clock, so it stands on the day meant in the production's zone
@@ -15,7 +15,7 @@ from uuid import UUID
 
 from icalendar import Calendar, Event, vDuration
 
-from continuity.shop.documents import OrderDocument, OrderState
+from continuity.shop.documents import OrderDocument, OrderState, RaisedBy
 from continuity.shop.order_steps import WORDS
 
 REFRESH = datetime.timedelta(hours=1)
@@ -67,8 +67,12 @@ def calendar_of(name: str, zone: str, orders: Iterable[CalendarOrder]) -> bytes:
 
 def _event(order: CalendarOrder) -> Event:
     document = order.document
+    what, start = "Latest start", document.latest_start
+    if start is None and document.raised_by is RaisedBy.HAND:
+        # Nobody has said when to start it.
+        what, start = "Needed on set", document.needed_on
     # Where every day counts, the day to start was the day it was raised.
-    start = document.latest_start or order.raised_on
+    start = start or order.raised_on
     grade = f"{document.grade.value} " if document.grade else ""
     performer = f" for {order.performer}" if order.performer else ""
     event = Event()
@@ -78,7 +82,7 @@ def _event(order: CalendarOrder) -> Event:
     event.add("last-modified", order.changed_at.astimezone(datetime.UTC))
     event.add("dtstart", start)
     event.add("dtend", start + datetime.timedelta(days=1))
-    event.add("summary", f"Latest start: {document.copies} {grade}{order.appliance}{performer}")
+    event.add("summary", f"{what}: {document.copies} {grade}{order.appliance}{performer}")
     event.add("description", _words(document))
     event.add("status", _STATUS[document.state])
     event.add("transp", "TRANSPARENT")
@@ -89,7 +93,7 @@ def _event(order: CalendarOrder) -> Event:
 
 def _words(document: OrderDocument) -> str:
     lines = [WORDS[document.state].capitalize()]
-    if document.latest_start is None:
+    if document.latest_start is None and document.raised_by is RaisedBy.COVER:
         lines.append("Every day counts: start now.")
     if document.pours:
         lines.append(f"Pours: {document.pours}")

@@ -113,13 +113,17 @@ def at_rest(order: OrderDocument) -> OrderDocument:
         return order
     if question.copies == 0:
         return order.model_copy(update={**settled, "state": OrderState.CALLED_OFF})
+    start = question.latest_start
+    if order.raised_by is RaisedBy.HAND and start is None and question.needed_on >= order.needed_on:
+        # Who asks by hand for more copies has said nothing of when to start; the cover has: at once.
+        start = order.latest_start
     return order.model_copy(
         update={
             **settled,
             "copies": question.copies,
             "pours": question.pours or order.pours,
             "needed_on": question.needed_on,
-            "latest_start": question.latest_start,
+            "latest_start": start,
             "why": question.why,
         }
     )

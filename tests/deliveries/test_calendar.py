@@ -92,7 +92,8 @@ def test_each_change_is_a_higher_sequence_of_the_same_event(season: Season) -> N
         states.append(event["STATUS"])
     assert sequences == sorted(set(sequences))
     assert states == ["TENTATIVE", "CONFIRMED", "CONFIRMED", "CONFIRMED"]
-    assert _event(season, order)["SUMMARY"].startswith("Latest start: 9 mid Brow")
+    # It is wanted sooner, and nobody has said when to start it for that.
+    assert _event(season, order)["SUMMARY"].startswith("Needed on set: 9 mid Brow")
 
 
 def test_called_off_is_cancelled_and_sent_is_gone(season: Season) -> None:
@@ -230,7 +231,15 @@ def test_a_start_on_the_day_clocks_change_stays_on_it(day: str) -> None:
 )
 def test_where_every_day_counts_it_starts_on_the_day_it_was_raised_there(moment: str, day: str) -> None:
     changed_at = datetime.datetime.fromisoformat(moment)
-    event = _calendar(_document(), changed_at, "America/New_York")
+    event = _calendar(_document(raised_by="cover"), changed_at, "America/New_York")
     assert event["DTSTART"].dt == datetime.date.fromisoformat(day)
     assert "Every day counts" in event["DESCRIPTION"]
     assert event["DTSTAMP"].dt == changed_at
+
+
+def test_asked_for_by_hand_without_a_start_it_stands_on_the_day_it_is_needed() -> None:
+    changed_at = datetime.datetime(2026, 11, 2, 12, tzinfo=datetime.UTC)
+    event = _calendar(_document(), changed_at, "America/New_York")
+    assert event["DTSTART"].dt == datetime.date(2026, 11, 20)
+    assert str(event["SUMMARY"]) == "Needed on set: 2 Brow"
+    assert "Every day counts" not in event["DESCRIPTION"]
