@@ -13,7 +13,7 @@ from continuity.shop.order_question import Progress
 from continuity.stock.grade import Grade, grade_serves
 from continuity.stock.models import CastRun, Copy
 from continuity.sync.desk import SERVER_DEVICE
-from continuity.sync.models import Entry
+from continuity.sync.models import Entry, Record
 from continuity.sync.refusal import Code, Refusal
 
 
@@ -36,7 +36,8 @@ def orders_taken_on(production_id: UUID) -> dict[str, Order]:
 
 def progress_of(order_id: UUID, order: OrderDocument) -> Progress:
     """What there is of an order since it was taken on: copies of its appliance entered, of its grade or
-    better, and those planned in runs that are due."""
+    better, and those planned in runs that are due: its own, and those since of which no order is said. The
+    cover reckoned with earlier ones when it asked for the order."""
     taken_on = (
         Entry.objects.filter(record=order_id, state="applied", patch__state=OrderState.TAKEN_ON.value)
         .order_by("-seq")
@@ -51,7 +52,14 @@ def progress_of(order_id: UUID, order: OrderDocument) -> Progress:
     grades = copies.filter(id__in=entered).values_list("grade", flat=True)
     made = sum(order.grade is None or grade_serves(Grade(grade), order.grade) for grade in grades)
     runs = CastRun.objects.filter(appliance=order.appliance, good=None, withdrawn=False)
-    return Progress(made, runs.aggregate(due=Sum("copies_planned"))["due"] or 0)
+    since = set(
+        Entry.objects.filter(
+            record__in=runs.values("id"), based_on=None, state="applied", seq__gt=taken_on.seq
+        ).values_list("record", flat=True)
+    )
+    orders = Record.objects.filter(id__in=runs.values("id")).values_list("id", "document__order")
+    own = [run for run, of in orders if of == str(order_id) or (of is None and run in since)]
+    return Progress(made, runs.filter(id__in=own).aggregate(due=Sum("copies_planned"))["due"] or 0)
 
 
 def order_history(order_id: UUID, production_id: UUID) -> list[Change]:

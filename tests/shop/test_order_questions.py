@@ -5,12 +5,14 @@ from __future__ import annotations
 
 import datetime
 from typing import Any
+from uuid import UUID
 
 import pytest
 
 from continuity.cover.watch import look_once
 from continuity.shop.documents import OrderDocument
 from continuity.shop.order_question import Progress, with_question
+from continuity.shop.selectors import progress_of
 from tests.builders import assert_feed_is_whole, new_id
 from tests.shop.season import Season, question
 
@@ -107,6 +109,28 @@ def test_copies_made_for_it_are_no_reason_to_ask(taken: Season) -> None:
         taken.add_copies(1, state="shop", expected_on=taken.date(5))
         look_once()
         assert "question" not in taken.order()["document"]
+
+
+def test_runs_planned_before_it_was_asked_for_make_none_of_it(season: Season) -> None:
+    show = season.show
+
+    def run(**more: Any) -> Json:
+        document = {"mould": show.mould, "appliance": show.appliance, "copies_planned": 2, **more}
+        return show.shop.entry("cast_run", {**document, "cast_on": season.date(2), "due_on": season.date(5)})
+
+    show.shop.send_ok(run())
+    season.shoot(10, 11, 12)
+    look_once()
+    season.write(season.order(), {"state": "taken_on"})
+    order = season.order()
+    document = OrderDocument.model_validate(order["document"], strict=False)
+    assert progress_of(UUID(order["id"]), document) == Progress(0, 0)
+    show.shop.send_ok(run(copies_planned=1), run(copies_planned=4, order=order["id"]))
+    assert progress_of(UUID(order["id"]), document) == Progress(0, 5)
+    show.head.send_ok(season.by_hand())
+    [other] = [one["id"] for one in season.orders() if one["id"] != order["id"]]
+    show.shop.send_ok(run(copies_planned=1, order=other))
+    assert progress_of(UUID(order["id"]), document) == Progress(0, 5)
 
 
 def test_sooner_is_a_question_too(taken: Season) -> None:
