@@ -51,7 +51,8 @@ class Bench:
     def weigh(self, part: str, grams: str) -> None:
         self.page.get_by_role("button", name=re.compile(rf"^{part}")).click()
         self.set_number(part, grams)
-        expect(self.page.get_by_role("button", name=re.compile(rf"^{part}"))).to_contain_text(f"{grams} g")
+        shown = f"{float(grams):.1f} g"  # with the digits of the scale
+        expect(self.page.get_by_role("button", name=re.compile(rf"^{part}"))).to_contain_text(shown)
 
     def aims(self) -> dict[str, str]:
         """Grams that the ticket asks for, by part."""
