@@ -65,6 +65,7 @@ __all__ = [
     "certainly_short",
     "chance_of_being_short",
     "check_plan",
+    "left_by_day",
     "spares_now",
     "supply_by_day",
     "work_out_cover",
@@ -136,6 +137,14 @@ def work_out_cover(plan: Plan) -> Cover:
         spares_now=spares_now(plan),
         left_out=left_out,
     )
+
+
+def left_by_day(plan: Plan) -> list[tuple[float | None, int | None, int | None]]:
+    """`expected_left`, `left_p10` and `left_p90` of each day, without the chances. Raises InvalidPlan like
+    `work_out_cover`.
+    """
+    check_plan(plan)
+    return _left(plan, posterior(plan.prior, plan.log))
 
 
 def certainly_short(plan: Plan) -> bool:

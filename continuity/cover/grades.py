@@ -25,7 +25,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, work_out_cover
+from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, left_by_day
 from continuity.cover.consumption import Beta, UsageLog, posterior
 from continuity.cover.plan import MOST_FOLLOWED, InvalidPlan, allowed_to_be_short, check_plan
 from continuity.cover.walk import Step, Walk
@@ -101,18 +101,20 @@ class GradedCover:
 
 def work_out_graded_cover(plan: GradedPlan) -> GradedCover:
     """The cover of all grades of one appliance together. Raises InvalidPlan, naming the field."""
-    whole = work_out_cover(together(plan))
+    lefts = left_by_day(together(plan))
     walk, by_day, p_covered = _walked(plan)
     days = tuple(
         GradedDayCover(
             date=day.date,
-            expected_left=left.expected_left,
-            left_p10=left.left_p10,
-            left_p90=left.left_p90,
+            expected_left=expected_left,
+            left_p10=left_p10,
+            left_p90=left_p90,
             p_short_by=p_short_by,
             p_short_by_grade=by_grade,
         )
-        for day, left, (p_short_by, by_grade) in zip(plan.days, whole.days, by_day, strict=True)
+        for day, (expected_left, left_p10, left_p90), (p_short_by, by_grade) in zip(
+            plan.days, lefts, by_day, strict=True
+        )
     )
     allowed = allowed_to_be_short(plan.target)
     return GradedCover(

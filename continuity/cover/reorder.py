@@ -119,24 +119,17 @@ class Chances(abc.ABC):
 
     def __init__(self, together: Plan) -> None:
         self._together = together
-        self._followed: dict[tuple[Arrival, ...], tuple[float, float]] = {}
-        self._passed: dict[tuple[Arrival, ...], float] = {}
+        # The third says whether all days were followed.
+        self._known: dict[tuple[Arrival, ...], tuple[float, float, bool]] = {}
 
     def at_end(self, come: tuple[Arrival, ...], stop_above: float = 1.0) -> tuple[float, float]:
         """`p_short_by` of the last day, and the cover. Once it is above `stop_above` nothing is followed any
         further, and both are only bounds.
         """
-        known = self._followed.get(come)
-        if known is not None:
-            return known
-        passed = self._passed.get(come, 0.0)
-        if passed > stop_above:
-            return passed, 1.0 - passed
-        risk, p_covered = self._at_end(come, stop_above)
-        if risk > stop_above:
-            self._passed[come] = risk
-        else:
-            self._followed[come] = risk, p_covered
+        risk, p_covered, followed = self._known.get(come, (0.0, 1.0, False))
+        if not followed and risk <= stop_above:
+            risk, p_covered = self._at_end(come, stop_above)
+            self._known[come] = risk, p_covered, risk <= stop_above
         return risk, p_covered
 
     def may_do(self, come: tuple[Arrival, ...]) -> bool:
@@ -288,6 +281,7 @@ class OrderSearch:
         if (last - shop.today).days > MOST_DAYS_AHEAD:
             raise InvalidPlan("today", f"must not be more than {MOST_DAYS_AHEAD} days before the last day")
         self.making = Making(shop, last, limit)
+        self._coming: dict[tuple[int, int], tuple[Arrival, ...]] = {}
 
     @property
     def most_reaches(self) -> bool:
@@ -359,7 +353,10 @@ class OrderSearch:
 
     def _come(self, copies: int, start: int) -> tuple[Arrival, ...]:
         """So many copies from that working day on."""
-        return self.making.arrivals(copies, start) if copies else ()
+        come = self._coming.get((copies, start))
+        if come is None:
+            come = self._coming[copies, start] = self.making.arrivals(copies, start) if copies else ()
+        return come
 
     def _at_risk(self) -> datetime.date | None:
         """The first day at risk with all that can be made."""
