@@ -222,7 +222,7 @@ def test_until_when_it_lasts_by_the_schedule(season: Season) -> None:
     assert (found["standing"], found["usable"], found["expected"]) == ("short", 12, 15)
     assert (found["lasts_until"], found["first_day_short"]) == (season.date(8), season.date(9))
     day = season.today + datetime.timedelta(days=8)
-    assert found["words"].startswith(f"Lasts until {day.day} {day:%B %Y}: 12 ml left, 15 ml are expected")
+    assert found["words"].startswith(f"Lasts until {day.day} {day:%B %Y}: 12 ml left, 15 ml expected")
     edit(show.set_artist, "material", show.adhesive, {"amount": 40, "low_below": 50})
     low = stock(show.continuity)["Face gum"]
     assert (low["standing"], low["lasts_until"]) == ("low", None)
