@@ -18,14 +18,15 @@ from continuity.people.models import Membership
 from continuity.stock.models import Copy
 from continuity.sync.models import Record
 from tests.builders import PASSWORD, Show
+from tests.people.test_writers import new_document
 
-OWN_APPS = {"people", "schedule", "stock", "shop", "applications", "photos", "sync"}
+OWN_APPS = {"people", "schedule", "stock", "shop", "applications", "photos", "match", "deliveries", "sync"}
 SHA256 = "ab" * 32
 
 
 @pytest.fixture
 def full_show(show: Show) -> Show:
-    """The show with an application, a photo, a recipe and an order, so that no list is empty."""
+    """The show with one of everything, so that no list is empty."""
     recipe = show.set_artist.make("recipe", show.recipe())
     show.set_artist.send_ok(
         show.application(
@@ -45,6 +46,10 @@ def full_show(show: Show) -> Show:
             },
         )
     )
+    for kind in ("parcel", "verdict", "photo_guide", "colour_measurement"):
+        show.head.make(kind, new_document(show, kind))
+    where = {"sort": "email", "address": "shop@workshop.example"}
+    assert show.head.account.post(show.head.path("destinations"), where).status == 201
     day = show.head.record(show.shoot_day)["document"]
     for later in (27, 28, 29):
         show.head.make("shoot_day", {**day, "date": f"2026-11-{later}"})
@@ -70,7 +75,7 @@ def _page(model: type[Any], view: str, *args: Any) -> str:
 
 def test_every_list_and_one_of_each_record_opens(full_show: Show, superuser: Client) -> None:
     models = _own_models()
-    assert len(models) == 22
+    assert len(models) == 28
     everything: list[type[Any]] = [*models, User]
     for model in everything:
         listed = superuser.get(_page(model, "changelist"))
