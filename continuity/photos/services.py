@@ -17,6 +17,7 @@ from continuity.photos import documents
 from continuity.photos.keeping import keep, partial_path, read_original, write_piece
 from continuity.photos.models import Photo, PhotoFile
 from continuity.schedule.models import Production
+from continuity.sync.door import one_process_at_a_time
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.services import restate_records
@@ -92,7 +93,7 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
     Raises `Refusal`: not_expected, wrong_offset (ask how much has come and go on from there),
     hash_mismatch (start over), server_busy (the storage does not take it; the same again later).
     """
-    with transaction.atomic():
+    with one_process_at_a_time(), transaction.atomic():
         file = (
             PhotoFile.objects.select_for_update().filter(production_id=production_id, sha256=sha256).first()
         )
@@ -110,10 +111,10 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
             raise Refusal(Code.wrong_offset, f"{file.received} bytes have come.", field=str(file.received))
         write_piece(partial_path(production_id, sha256), offset, piece)
         whole = offset + len(piece) == file.size
+        # The last piece counts once the file is stored: a server that stops before that asks for it again.
         if not whole:
             file.received += len(piece)
-        # The last piece counts once the file is stored: a server that stops before that asks for it again.
-        file.save(update_fields=["received"])
+            file.save(update_fields=["received"])
     if whole:
         _store(file)
     return file_status(production_id=production_id, sha256=sha256)
@@ -144,7 +145,7 @@ def mark(file: PhotoFile, *, claimed: Any = None, **columns: Any) -> None:
 
     With ``claimed`` (the claim's end), only if nobody else has claimed it since.
     """
-    with transaction.atomic():
+    with one_process_at_a_time(), transaction.atomic():
         # Two photos of one sheet may be in at once; neither may write over what the other said of it.
         Production.objects.select_for_update().get(id=file.production_id)
         rows = PhotoFile.objects.filter(id=file.id)

@@ -45,13 +45,15 @@ class WholeRequests:
     """A WSGI application around another one.
 
     `threads` is how many requests the inner application is working on at a time in this process. A body of
-    more than `largest_body` bytes is answered with 413 and is not read.
+    more than `largest_body` bytes is answered with 413 and is not read. Uploads of files go one after the
+    other through a thread of their own: whoever logs an application does not wait behind a burst of photos.
     """
 
     def __init__(self, application: WSGIApplication, threads: int, largest_body: int) -> None:
         self.application = application
         self.largest_body = largest_body
         self.threads = ThreadPoolExecutor(threads, thread_name_prefix="application")
+        self.uploads = ThreadPoolExecutor(1, thread_name_prefix="uploads")
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         try:
@@ -64,7 +66,8 @@ class WholeRequests:
             return [content]
         environ["CONTENT_LENGTH"] = str(length)
         environ["wsgi.input"] = body
-        answer = self.threads.submit(self._answer, environ).result()
+        threads = self.uploads if environ["REQUEST_METHOD"] == "PUT" else self.threads
+        answer = threads.submit(self._answer, environ).result()
         start_response(answer.status, answer.headers)
         return answer.content
 

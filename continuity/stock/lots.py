@@ -70,11 +70,17 @@ def left_of(material: MaterialDocument, taken: Taken) -> Decimal | None:
 
 
 def restate_lots(materials: Mapping[UUID, Document]) -> dict[UUID, dict[str, Any]]:
-    """The derived values of these lots."""
-    taken = taken_from(set(materials))
+    """The derived values of these lots; of one that nobody has said the amount of there are none."""
+    counted = {
+        material_id: material
+        for material_id, material in materials.items()
+        if isinstance(material, MaterialDocument) and material.amount is not None
+    }
+    if not counted:
+        return {}
+    taken = taken_from(set(counted))
     derived: dict[UUID, dict[str, Any]] = {}
-    for material_id, material in materials.items():
-        assert isinstance(material, MaterialDocument)  # noqa: S101 - for the type checker
+    for material_id, material in counted.items():
         left = left_of(material, taken.get(material_id, Taken()))
         if left is not None:
             derived[material_id] = {"left": {"amount": float(left)}}

@@ -25,9 +25,14 @@ import json, threading
 from continuity.serving.whole_requests import WholeRequests
 
 reached = []
+released = threading.Event()
 
 def count(environ, start_response):
     reached.append(environ["PATH_INFO"])
+    if environ["PATH_INFO"] == "/held":
+        released.wait(20)
+    if environ["PATH_INFO"] == "/release":
+        released.set()
     body = environ["wsgi.input"].read(int(environ["CONTENT_LENGTH"]))
     answer = dict(path=environ["PATH_INFO"], length=len(body), reached=reached,
                   thread=threading.current_thread().name)
@@ -169,3 +174,19 @@ def test_the_server_stops_though_an_upload_hangs(running: Running) -> None:
         assert running.stop() == 0
     with pytest.raises(ConnectionRefusedError):
         ask(running.port, "/cover")
+
+
+def test_whoever_logs_does_not_wait_behind_a_burst_of_photos(port: int) -> None:
+    """Eight uploads that are being worked on, and the one thread for everything else is free."""
+    uploads = []
+    for _ in range(8):
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+        connection.request("PUT", "/held", b"a photo")
+        uploads.append(connection)
+    other = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    other.request("POST", "/release", b"a record")
+    assert json.loads(other.getresponse().read())["path"] == "/release"
+    for connection in uploads:
+        assert json.loads(connection.getresponse().read())["path"] == "/held"
+        connection.close()
+    other.close()
