@@ -154,11 +154,16 @@ def plans_of(facts: ProductionFacts) -> list[AppliancePlan]:
     ]
 
 
-def comes_on(lot: CopyLot, today: datetime.date) -> datetime.date | None:
-    """From when on it is on set: today for what is there, None for what has no date."""
+def comes_on(lot: CopyLot, today: datetime.date, transport_days: int) -> datetime.date | None:
+    """From when on it is on set: today for what is there, None for what has no date. What is still in the
+    shop cannot be there before it has travelled, whatever day was said once.
+    """
     if lot.place is Place.ON_SET:
         return today
-    return None if lot.expected_on is None else max(lot.expected_on, today)
+    if lot.expected_on is None:
+        return None
+    earliest = today + transport_days * _DAY if lot.place is Place.SHOP else today
+    return max(lot.expected_on, earliest)
 
 
 def run_use_by(appliance: ApplianceFacts, run: RunFacts) -> datetime.date | None:
@@ -237,7 +242,7 @@ class _Assembly:
         return self.facts.grades.get((application.look_id, self.appliance.id), self.appliance.grade)
 
     def _comes_on(self, lot: CopyLot) -> datetime.date | None:
-        return comes_on(lot, self.facts.today)
+        return comes_on(lot, self.facts.today, self.facts.settings.transport_days)
 
     def _is_kept(self, lot: CopyLot) -> bool:
         scene = lot.set_aside_for

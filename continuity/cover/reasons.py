@@ -76,13 +76,13 @@ def reasons_of(
     return Reasons(
         days={date: tuple(applications) for date, applications in sorted(days.items())},
         log=tuple(log),
-        supply=_supply(found.plan, facts.today),
+        supply=_supply(found.plan, facts.today, facts.settings.transport_days),
         extra=extra_copies_for(found.plan.estimate, sum(found.needed.values()), found.plan.target),
         fixes=tuple((fix, in_words(fix, found.plan)) for fix in fixes),
     )
 
 
-def _supply(plan: AppliancePlan, today: datetime.date) -> tuple[SupplyLine, ...]:
+def _supply(plan: AppliancePlan, today: datetime.date, transport_days: int) -> tuple[SupplyLine, ...]:
     """Free copies from the set to the shop, each place by date, then runs and orders, then what is set
     aside.
     """
@@ -90,10 +90,10 @@ def _supply(plan: AppliancePlan, today: datetime.date) -> tuple[SupplyLine, ...]
     last = datetime.date.max
 
     def by_date(lot: CopyLot) -> tuple[int, datetime.date, datetime.date]:
-        return places.index(lot.place), comes_on(lot, today) or last, lot.use_by or last
+        return places.index(lot.place), comes_on(lot, today, transport_days) or last, lot.use_by or last
 
     def line(lot: CopyLot, place: str) -> SupplyLine:
-        on = None if lot.place is Place.ON_SET else comes_on(lot, today)
+        on = None if lot.place is Place.ON_SET else comes_on(lot, today, transport_days)
         kept = lot.set_aside_for if place == "set_aside" else None
         return SupplyLine(place, lot.copies, on, lot.use_by, lot.serials, scene=kept)
 

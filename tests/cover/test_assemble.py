@@ -113,6 +113,17 @@ def test_a_shelf_date_in_the_middle_lowers_the_cover() -> None:
     assert p_covered(DAYS, [lot(5, use_by=date(3))]) == p_covered(DAYS, [lot(5)])
 
 
+@pytest.mark.parametrize("said", [-4, 0, 1])
+def test_a_copy_still_in_the_shop_has_the_way_to_the_set_before_it(said: int) -> None:
+    """A copy that was to come by now, and has not left, is there after the days of transport; one that left
+    may come today."""
+    travels = replace(SETTINGS, transport_days=2)
+    soon = p_covered(DAYS, [lot(1), lot(5, place=Place.SHOP, expected_on=date(said))], settings=travels)
+    assert soon == p_covered(DAYS, [lot(1), lot(5, place=Place.SHOP, expected_on=date(2))], settings=travels)
+    left = p_covered(DAYS, [lot(1), lot(5, place=Place.IN_TRANSIT, expected_on=date(said))], settings=travels)
+    assert left > soon
+
+
 def test_copies_at_the_shop_without_a_date_count_for_nothing() -> None:
     at_shop = lot(3, place=Place.SHOP)
     found = only(facts(DAYS, [lot(3), at_shop, lot(2, place=Place.IN_TRANSIT, expected_on=date(2))]))
