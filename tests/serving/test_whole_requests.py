@@ -170,6 +170,7 @@ def test_the_application_runs_in_its_own_few_threads(port: int) -> None:
 
 def test_the_server_stops_though_an_upload_hangs(running: Running) -> None:
     with begin(running.port, "/photo", 100, b"x"):
+        time.sleep(0.2)
         assert ask(running.port, "/cover")[0] == 200
         assert running.stop() == 0
     with pytest.raises(ConnectionRefusedError):
@@ -183,7 +184,8 @@ def test_whoever_logs_does_not_wait_behind_a_burst_of_photos(port: int) -> None:
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
         connection.request("PUT", "/held", b"a photo")
         uploads.append(connection)
-    other = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    time.sleep(0.2)
+    other = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
     other.request("POST", "/release", b"a record")
     assert json.loads(other.getresponse().read())["path"] == "/release"
     for connection in uploads:
