@@ -63,9 +63,8 @@ def _worker(*arguments: str) -> subprocess.Popen[bytes]:
         if not link.exists():
             link.symlink_to(database["NAME"])
     else:
-        user = f"{database['USER']}:{database['PASSWORD']}"
-        where = f"{database['HOST']}:{database['PORT']}/{database['NAME']}"
-        env["DATABASE_URL"] = f"postgres://{user}@{where}"
+        # The same cluster, which may be known by a socket only, but the database of the tests.
+        env["DATABASE_URL"] = f"{os.environ['DATABASE_URL'].rpartition('/')[0]}/{database['NAME']}"
     command = [sys.executable, str(MANAGE), "prepare_photos", *arguments]
     return subprocess.Popen(command, cwd=ROOT, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
 
