@@ -7,7 +7,8 @@ import datetime
 import re
 from typing import Any
 
-from playwright.sync_api import Locator, TimeoutError, expect
+from playwright.sync_api import Locator, expect
+from playwright.sync_api import TimeoutError as TooSlow
 from pypdf import PdfReader
 
 from continuity.cover.order_words import day_in_words
@@ -85,11 +86,11 @@ def test_what_is_on_a_face_already_is_not_said_to_be_not_worn(new_phone: NewPhon
 
 
 def try_change(phone: Phone, sort: str) -> Locator:
-    """Where nothing is tried yet the page asks by itself, a moment later or sooner than the button is found."""
+    """Where nothing is tried yet the page asks by itself, sooner or later than the button is found."""
     button = phone.page.get_by_role("button", name=re.compile("^(Try a change|And what if…)$"))
     what = phone.page.get_by_role("dialog", name="What changes?")
     if not what.is_visible():
-        with contextlib.suppress(TimeoutError):
+        with contextlib.suppress(TooSlow):
             button.click(timeout=3000)
     expect(what).to_be_visible()
     what.get_by_role("button", name=re.compile(f"^{sort}")).click()
