@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -20,6 +19,7 @@ from continuity.schedule.models import Production
 from continuity.sync.document import Document
 from continuity.sync.documents import CollidingField, ConflictDocument, ConflictSort
 from continuity.sync.entry import SentEntry, described
+from continuity.sync.entry_result import EntryResult, refused
 from continuity.sync.health import tells_of_health
 from continuity.sync.merge import (
     Collision,
@@ -38,28 +38,6 @@ from continuity.sync.statements import key_of, rows_where, rows_with_keys, updat
 
 SERVER_DEVICE = UUID(int=0)
 RECIPE_IS_FIXED = "A recipe version never changes; a change is a new version."
-
-
-@dataclass(frozen=True)
-class EntryResult:
-    """What became of one entry: "stored", "repeat", "conflict", "held" or "refused"."""
-
-    id: UUID | None
-    result: str
-    status: int
-    code: str = ""
-    message: str = ""
-    retryable: bool = False
-    field: str | None = None
-    revision: UUID | None = None
-
-
-def refused(entry_id: UUID | None, refusal: Refusal) -> EntryResult:
-    """The result of an entry that is not stored."""
-    code = refusal.code
-    return EntryResult(
-        entry_id, "refused", code.status, code.name, refusal.message, code.retryable, refusal.field
-    )
 
 
 class HalfDone(Exception):
@@ -109,7 +87,7 @@ class Desk:
         self._read_entries(ids)
         wanted: set[UUID] = {entry.record for entry in entries}
         for entry in entries:
-            wanted.update(_ids_in(entry.patch))
+            wanted.update(entry.ids_in_patch())
         self.records.fetch(wanted)
 
     def _read_entries(self, wanted: Iterable[UUID]) -> None:
@@ -371,7 +349,7 @@ class Desk:
             except (Refusal, IntegrityError) as error:
                 # It is stored already and must not vanish: it stays, and a person sees that it does not fit.
                 self._forget()
-                self._keep_unfit(held, kind, error if isinstance(error, Refusal) else _collided())
+                self._keep_unfit(held, kind, error if isinstance(error, Refusal) else collided())
             self.known_entries[held.id] = held
             self._apply_following(held, kind)
 
@@ -495,27 +473,6 @@ class Desk:
         )
 
 
-class CarefulDesk(Desk):
-    """Writes each entry by itself, so that one that is refused half-way is undone and leaves the others."""
-
-    def accept(self, sent: SentEntry) -> EntryResult:
-        try:
-            with transaction.atomic():
-                result = super().accept(sent)
-                self.write()
-                return result
-        except HalfDone as half_done:
-            return self._undone(sent, half_done.refusal)
-        except IntegrityError:
-            # A constraint has the last word on what a check could not foresee.
-            return self._undone(sent, _collided())
-
-    def _undone(self, sent: SentEntry, refusal: Refusal) -> EntryResult:
-        self.known_entries.pop(sent.id, None)
-        self._forget()
-        return refused(sent.id, refusal)
-
-
 def _locked(production_id: UUID) -> Production:
     """The production, its row locked to the end of the transaction. Raises `Production.DoesNotExist`."""
     lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
@@ -525,20 +482,6 @@ def _locked(production_id: UUID) -> Production:
     return found[0]
 
 
-def _collided() -> Refusal:
+def collided() -> Refusal:
+    """Of an entry that a database constraint keeps out."""
     return Refusal(Code.collided, "It cannot stand beside what is stored already.")
-
-
-def _ids_in(value: Any) -> Iterable[UUID]:
-    """Every text in a patch that is an id, to be looked up together."""
-    if isinstance(value, dict):
-        for member in value.values():
-            yield from _ids_in(member)
-    elif isinstance(value, list):
-        for member in value:
-            yield from _ids_in(member)
-    elif isinstance(value, str) and len(value) == 36:
-        try:
-            yield UUID(value)
-        except ValueError:
-            return

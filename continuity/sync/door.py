@@ -13,8 +13,10 @@ from django.conf import settings
 from django.db import IntegrityError, OperationalError, connection, transaction
 
 from continuity.people.models import Membership
-from continuity.sync.desk import CarefulDesk, Desk, EntryResult, HalfDone
+from continuity.sync.careful_desk import CarefulDesk
+from continuity.sync.desk import Desk, HalfDone
 from continuity.sync.entry import SentEntry
+from continuity.sync.entry_result import EntryResult
 
 AT_ONE_SITTING = 100
 """Entries of several pushes that are taken in together, at most; a larger push is taken in by itself."""
@@ -69,8 +71,9 @@ class Door:
 @contextmanager
 def one_process_at_a_time() -> Iterator[None]:
     """Wait for the server's other processes too. A writer that SQLite makes wait sleeps longer and longer,
-    and others pass it meanwhile; a lock on a file wakes it at once, as PostgreSQL's own lock does."""
-    if connection.vendor != "sqlite":
+    and others pass it meanwhile; a lock on a file wakes it at once, as PostgreSQL's own lock does. Inside a
+    transaction it is too late: whoever stands at the door would wait for that, and that for the door."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
         yield
         return
     with open(settings.DATA_DIR / "door", "w") as door:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
 from typing import Annotated, Any
 from uuid import UUID
 
@@ -32,6 +33,24 @@ class SentEntry(Part):
         """The hash of the entry's content, whatever order or spacing it was sent in."""
         canonical = json.dumps(self.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(canonical.encode()).hexdigest()
+
+    def ids_in_patch(self) -> Iterator[UUID]:
+        """Every text in the patch that is an id, to be looked up together."""
+        return _ids_in(self.patch)
+
+
+def _ids_in(value: Any) -> Iterator[UUID]:
+    if isinstance(value, dict):
+        for member in value.values():
+            yield from _ids_in(member)
+    elif isinstance(value, list):
+        for member in value:
+            yield from _ids_in(member)
+    elif isinstance(value, str) and len(value) == 36:
+        try:
+            yield UUID(value)
+        except ValueError:
+            return
 
 
 def read_entry(raw: Any) -> SentEntry:

@@ -11,10 +11,11 @@ from django.db import transaction
 
 from continuity.people.models import Membership
 from continuity.schedule.models import Production
-from continuity.sync.desk import SERVER_DEVICE, Desk, EntryResult, refused
+from continuity.sync.desk import SERVER_DEVICE, Desk
 from continuity.sync.document import Document
 from continuity.sync.door import Push, bring_in
 from continuity.sync.entry import SentEntry, read_entry
+from continuity.sync.entry_result import EntryResult, refused
 from continuity.sync.models import Record
 from continuity.sync.refusal import Refusal
 

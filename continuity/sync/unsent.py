@@ -15,7 +15,7 @@ from uuid import UUID
 
 from continuity.people.models import Membership
 from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece
-from continuity.sync.desk import EntryResult, refused
+from continuity.sync.entry_result import EntryResult, refused
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.services import accept_entries
 from continuity.sync.strict_json import UnreadableJson, read_json
