@@ -26,6 +26,7 @@ from continuity.shop.documents import OPEN, UNDER_WAY, OrderDocument, OrderState
 from continuity.shop.order_question import with_question
 from continuity.shop.selectors import progress_of
 from continuity.sync.models import Record
+from continuity.sync.selectors import document_of
 from continuity.sync.services import write_server_record
 
 READINGS = 4
@@ -146,7 +147,7 @@ def _changes(production_id: UUID, wanted: dict[UUID, OrderDocument]) -> Iterator
         document__state__in=sorted(state.value for state in OPEN),
     )
     for record in records.order_by("id"):
-        order = OrderDocument.model_validate(record.document, strict=False)
+        order = document_of(record, OrderDocument)
         if order.raised_by is not RaisedBy.COVER:
             continue
         standing.add(order.appliance)

@@ -19,6 +19,7 @@ from continuity.shop.documents import OPEN, OrderDocument, OrderState
 from continuity.shop.models import Order
 from continuity.sync.models import Entry, Record
 from continuity.sync.refusal import Code, Refusal
+from continuity.sync.selectors import document_of
 
 CALLED_OFF_SHOWN = datetime.timedelta(days=60)
 """An order that was called off stays in the calendar, as cancelled, until every calendar has looked."""
@@ -97,7 +98,7 @@ def _called_off_lately(production_id: UUID) -> QuerySet[Record, UUID]:
 def _calendar_order(
     order: Order, record: Record, written: tuple[int, datetime.datetime], zone: ZoneInfo
 ) -> CalendarOrder:
-    document = OrderDocument.model_validate(record.document, strict=False)
+    document = document_of(record, OrderDocument)
     if record.withdrawn:
         document = document.model_copy(update={"state": OrderState.CALLED_OFF})
     performer = order.appliance.performer

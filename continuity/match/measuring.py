@@ -6,7 +6,6 @@ them decodes what strangers send within bounds of its own, and what has passed t
 
 from __future__ import annotations
 
-import json
 import logging
 import threading
 from typing import Any
@@ -27,6 +26,7 @@ from continuity.photos.services import open_original
 from continuity.schedule.models import Production
 from continuity.sync.models import Record
 from continuity.sync.refusal import Refusal
+from continuity.sync.selectors import document_of
 from continuity.sync.services import restate_records
 
 PLACES = 3
@@ -60,7 +60,7 @@ def measure_one(measurement_id: UUID) -> bool:
     """Measure one, and tell every phone. False when a photo has not come yet, or the record has been changed
     meanwhile; then it is measured at another look."""
     record = Record.objects.get(id=measurement_id)
-    document = ColourMeasurementDocument.model_validate_json(json.dumps(record.document))
+    document = document_of(record, ColourMeasurementDocument)
     files = [_file(record.production_id, photo) for photo in (document.then, document.now)]
     if any(file is None for file in files):
         return False

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from typing import TypeVar
 from uuid import UUID
@@ -26,6 +25,7 @@ from continuity.stock.documents import ApplianceDocument, CopyDocument, Material
 from continuity.sync.document import Document
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
+from continuity.sync.selectors import document_of
 
 Found = TypeVar("Found", bound=Document)
 
@@ -237,7 +237,7 @@ def _verdicts(look_id: UUID) -> list[str]:
         if application.id in spoken_of:
             continue
         spoken_of.add(application.id)
-        verdict = VerdictDocument.model_validate_json(json.dumps(record.document))
+        verdict = document_of(record, VerdictDocument)
         words = [f"{day_in_words(application.date)}: {VERDICT_WORDS[verdict.verdict]}", verdict.note or ""]
         words += [pin.words for pin in verdict.pins.values()]
         found.append(". ".join(_without_stops(words)))
@@ -249,4 +249,4 @@ def _without_stops(words: Iterable[str]) -> list[str]:
 
 
 def _document(kind: type[Found], record_id: UUID) -> Found:
-    return kind.model_validate_json(json.dumps(Record.objects.get(id=record_id).document))
+    return document_of(Record.objects.get(id=record_id), kind)
