@@ -3,8 +3,16 @@
 Three headers go with the body: ``webhook-id``, by which a receiver drops doubles and which stays the same
 however often it is sent; ``webhook-timestamp``, the moment of this attempt in seconds since 1970; and
 ``webhook-signature``, ``v1,`` and the base64 of an HMAC-SHA256 over ``id.timestamp.body`` with the secret.
-A receiver checks the signature over the bytes as they came, and that the timestamp is within five minutes of
-its own clock, so that nobody can play an old message again: `verified` does both.
+
+For who receives it:
+
+- Check the signature over the body's bytes before anything else, and refuse a timestamp more than five
+  minutes from your clock, so that nobody can play an old message again. `verified` does both, as does
+  ``Webhook(secret).verify(body, headers)`` of the specification's own library.
+- Answer with any 2xx status within half a minute, and drop a ``webhook-id`` that you have had.
+- ``data.sequence`` counts up within ``data.order``. ``type`` is ``order.`` and the new state (``asked_for``,
+  ``taken_on``, ``casting``, ``sent``, ``arrived``, ``called_off``), or ``order.question``,
+  ``order.answered``, ``order.changed``.
 """
 
 from __future__ import annotations

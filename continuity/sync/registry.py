@@ -72,10 +72,10 @@ class Aftermath:
 
 @dataclass(frozen=True)
 class RecordKind:
-    """``write`` puts a document into the tables, inside the entry's transaction. ``health_writers`` may write
-    the document's health fields. ``made_on_server`` kinds take no new records from phones. ``restate`` gives
-    the derived values of records, by id, that others have made stale; those it leaves out stay as they
-    are."""
+    """``write`` puts a document into the tables, inside the entry's transaction. ``made_on_server`` kinds
+    take no new records from phones; ``writable_fields`` are all that may be written of one, where they are
+    named. ``never_changes`` says that a record is only ever taken back. ``restate`` gives the derived values
+    of records, by id, that others have made stale; those it leaves out stay as they are."""
 
     kind: str
     document: type[Document]
