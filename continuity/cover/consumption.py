@@ -1,4 +1,4 @@
-"""How many copies an appliance will use up, given what the log says so far.
+"""The success rate: how many copies an appliance will use up, given a prior and what the log says so far.
 
 A planned application wants a good copy; now and then a copy is spoiled on the way (the edge folds, the copy
 tears) and the artist takes the next one. So the copies used until `k` are good are `k` plus the spoiled ones.

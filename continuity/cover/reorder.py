@@ -1,8 +1,8 @@
 """What the shop must start, and by when.
 
 The order is the smallest number of good copies that lifts the cover to its target when the shop starts today;
-they come as the mould makes them (`shop.py`), not all at the end. The last day to start is the last working
-day from which the same copies still lift it there. More copies never lower the cover and a later start never
+they come as the mould makes them (`shop.py`), not all at the end. The latest start is the last working day
+from which the same copies still lift it there. More copies never lower the cover and a later start never
 raises it, so both are found by halving. The good copies count as sure to come as planned: that the pours are
 enough is what the confidence says.
 

@@ -1,4 +1,4 @@
-"""How far two colours are apart, and how sure that is."""
+"""How far two colours are apart (CIEDE2000), and how sure that is."""
 
 from __future__ import annotations
 

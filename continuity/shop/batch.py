@@ -1,4 +1,4 @@
-"""The weights and volumes of a batch, as a scale and a measuring cup can show them.
+"""The grams and millilitres of a batch, as a scale and a measuring cup can show them.
 
 Everything is decimal, so that what is printed adds up: each part is rounded to the scale's step, and a total
 is the sum of the parts as they are printed. A mix for several copies is so many times the mix for one.

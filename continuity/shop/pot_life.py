@@ -1,4 +1,4 @@
-"""How long a gel can be worked at another temperature than the one its maker measured at."""
+"""Pot life: how long a gel can be worked, at another temperature than the one its maker measured at."""
 
 from __future__ import annotations
 

@@ -4,6 +4,10 @@
 // outbox row go down in one transaction, in which nothing waits for a network, a timer, a hash or a picture.
 // An entry that is not being sent yet takes later changes of its record into itself; once sending has started it is
 // frozen, and a later change is a new entry based on it. So a record never has more than a few entries waiting.
+//
+// An entry leaves the outbox only when an answer with the right status, shape and id says so (`settle()`). A refused
+// one goes to "needs you" and holds up no other. Photos follow their record, by sha256, in pieces, each on its own
+// (files.ts); the phone forgets a photo's bytes once the server says that it has stored that sha256.
 
 import type { OutboxRow, PhotoRow, RecordRow, Store } from "../db";
 import { newId } from "../domain/id";
