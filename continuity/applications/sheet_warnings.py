@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from uuid import UUID
 
 from continuity.applications.documents import HEALTH_CODES, ApplicationDocument
+from continuity.durations import minutes_in_words
 from continuity.people.documents import PatchTestResult, PerformerDocument
 from continuity.stock.documents import ApplianceDocument, CopyDocument, CopyState, MaterialDocument
 from continuity.stock.edge import edge_solvent_fits
@@ -121,11 +122,12 @@ def _copy_warnings(facts: SheetFacts) -> Iterator[SheetWarning]:
                 use.copy_used,
                 f"{solvent.name} does not move the edge of copy {copy.serial}.",
             )
-        if appliance.wear_limit_minutes and worn is not None and worn > appliance.wear_limit_minutes:
+        limit = appliance.wear_limit_minutes
+        if limit and worn is not None and worn > limit:
             yield SheetWarning(
                 "wear_limit_passed",
                 use.copy_used,
-                f"Copy {copy.serial} is worn past its limit of {appliance.wear_limit_minutes} minutes.",
+                f"Copy {copy.serial} is worn past its limit of {minutes_in_words(limit)}.",
             )
 
 

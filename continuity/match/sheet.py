@@ -12,6 +12,7 @@ from django.utils import timezone
 from continuity.applications.documents import ApplicationDocument, RecipeDocument
 from continuity.applications.models import Application
 from continuity.cover.order_words import day_in_words
+from continuity.durations import minutes_in_words
 from continuity.match.documents import VerdictDocument, VerdictWord
 from continuity.match.models import Verdict
 from continuity.match.sheet_page import LookSheet, SheetPhoto, match_sheet
@@ -110,7 +111,7 @@ def _look_sheet(viewer: Membership, look_id: UUID, worn_in: str, origin: str) ->
         _document(PerformerDocument, performer).name if performer else "No performer yet",
         worn_in,
         f"this one on {_document(PerformerDocument, double).name}" if double else "",
-        f"{look.chair_minutes} minutes in the chair" if look.chair_minutes else "",
+        f"{minutes_in_words(look.chair_minutes)} in the chair" if look.chair_minutes else "",
     ]
     recipe_id = sheet.recipe if sheet else None
     recipe = _document(RecipeDocument, recipe_id) if recipe_id else None

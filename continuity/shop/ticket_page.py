@@ -17,6 +17,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Frame, KeepInFrame, Paragraph, Spacer, Table
 
+from continuity.durations import minutes_in_words
 from continuity.printing import BOLD, PLAIN, printable, register_fonts
 from continuity.shop.batch import Gel, Mix
 from continuity.shop.pot_life import said_minutes
@@ -308,15 +309,6 @@ def _times(bench: Bench, ticket: Ticket) -> list[Flowable]:
     if ticket.pot_life:
         story.append(_say(ticket.pot_life.words, 7))
     return story
-
-
-def minutes_in_words(minutes: float) -> str:
-    """Such as "48 min" and "1 h 20 min"."""
-    whole = round(minutes)
-    if whole < 90:
-        return f"{whole} min"
-    hours, rest = divmod(whole, 60)
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
 def _work(ticket: Ticket) -> list[Flowable]:

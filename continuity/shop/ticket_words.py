@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from continuity.durations import minutes_in_words
 from continuity.shop.pot_life import Known, said_minutes
 from continuity.shop.vapour import DATA, Averaged, Room, Screening, Solvent
 from continuity.stock.edge import Encapsulator
@@ -144,7 +145,7 @@ def vapour(found: Screening, millilitres: Decimal, minutes: float, room: Room) -
     there is too much; it never says that there is not."""
     data = DATA[found.solvent]
     said = [
-        f"{float(millilitres):g} ml of {data.name} in {minutes:g} min, {room.cubic_metres:g} m³, "
+        f"{float(millilitres):g} ml of {data.name} in {minutes_in_words(minutes)}, {room.cubic_metres:g} m³, "
         f"{room.air_changes:g} changes of air an hour: up to {rounded_ppm(found.peak_ppm)} in mixed air, "
         f"{_share(found.explosive_share)} of the lower explosive limit."
     ]

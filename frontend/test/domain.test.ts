@@ -1,6 +1,7 @@
 // Cases constructed here; the rules are common practice, no source.
 
 import { describe, expect, test } from "vitest";
+import durations from "../../tests/cases/durations.json";
 import { copyStates, nextCopies, scenesShot } from "../src/domain/copyState";
 import { clockIn, dayIn, minutesWords, momentAt, momentFrom, toMoment } from "../src/domain/moment";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
@@ -165,7 +166,6 @@ describe("dates and times", () => {
     expect(from("00:10")).toBe(Date.parse("2026-03-03T00:10:00Z"));
     expect(from("17:30")).toBe(Date.parse("2026-03-02T17:30:00Z"));
   });
-  test("lengths of time", () => {
-    expect([minutesWords(40), minutesWords(60), minutesWords(125.4)]).toEqual(["40 min", "1 h 00 min", "2 h 05 min"]);
-  });
+  // The server says the same words.
+  test.each(durations)("$minutes minutes are $words", ({ minutes, words }) => expect(minutesWords(minutes)).toBe(words));
 });

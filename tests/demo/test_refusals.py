@@ -83,6 +83,6 @@ def test_a_warning_nobody_answered_undoes_everything(
     """Case constructed here: a sheet past the wear limit without a word of why."""
     answered = next(one for one in history.APPLICATIONS if dict(one.answers).get("wear_limit_passed"))
     monkeypatch.setattr(history, "APPLICATIONS", (replace(answered, answers=()),))
-    with pytest.raises(UnansweredWarning, match="past its limit of 240 minutes"):
+    with pytest.raises(UnansweredWarning, match="past its limit of 4 h 00 min"):
         call_command("load_demo")
     _nothing_is_left(Path(settings.MEDIA_ROOT))

@@ -6,6 +6,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 
+from continuity.durations import minutes_in_words
 from continuity.schedule.csv_import import cells
 from continuity.schedule.csv_import.comparison import Identity, Json, Sheet
 from continuity.schedule.csv_import.known import Head, Known
@@ -105,7 +106,7 @@ def _calls(cell: str, known: Known) -> list[dict[str, str]]:
 
 def _scenes_in_words(scenes: list[dict[str, Json]], known: Known) -> str:
     def one(planned: dict[str, Json]) -> str:
-        minutes = f" ({planned['minutes']} min)" if planned.get("minutes") else ""
+        minutes = f" ({minutes_in_words(planned['minutes'])})" if planned.get("minutes") else ""
         return f"{known.name_of(planned['scene'])}{minutes}"
 
     return ", ".join(one(planned) for planned in scenes)

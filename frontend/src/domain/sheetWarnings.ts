@@ -4,6 +4,7 @@
 
 import type { ApplianceDocument, ApplicationDocument, CopyDocument, Day, EdgeSolvent, Encapsulator, Grade, Id, MaterialDocument, Moment, PerformerDocument } from "../types";
 import { gradeServes } from "./copyState";
+import { minutesWords } from "./moment";
 
 export interface SheetWarning {
   /** "<code>:<subject id>", the name under which it is overridden. */
@@ -94,7 +95,7 @@ function copyWarnings({ sheet, copies, appliances, materials, performerNames, us
       warn("edge_solvent_does_not_fit", id, `${solvent.name} does not move the edge of copy ${copy.serial}.`);
     }
     if (appliance.wear_limit_minutes && worn !== null && worn > appliance.wear_limit_minutes) {
-      warn("wear_limit_passed", id, `Copy ${copy.serial} is worn past its limit of ${appliance.wear_limit_minutes} minutes.`);
+      warn("wear_limit_passed", id, `Copy ${copy.serial} is worn past its limit of ${minutesWords(appliance.wear_limit_minutes)}.`);
     }
   }
 }
