@@ -39,6 +39,8 @@ export interface OutboxRow {
   kind: Kind;
   record: Id;
   based_on: Id | null;
+  /** The place in the feed up to which its maker had seen the record. Rows kept by an older version have none. */
+  seen?: number;
   happened_at: Moment;
   made_by: Id;
   patch: JsonObject;

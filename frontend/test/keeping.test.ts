@@ -44,7 +44,7 @@ test("the file holds a head, every entry in order, those set aside too, and the 
   const [head, ...rest] = await lines(file);
   expect(head).toMatchObject({ continuity_unsent: 1, production, device });
   expect(rest.slice(0, 3).map((line) => line.entry.patch.serial ?? line.entry.kind)).toEqual(["CB-1", "CB-2", "application"]);
-  expect(Object.keys(rest[0]!.entry).sort()).toEqual(["based_on", "happened_at", "id", "kind", "made_by", "patch", "record"]);
+  expect(Object.keys(rest[0]!.entry).sort()).toEqual(["based_on", "happened_at", "id", "kind", "made_by", "patch", "record", "seen"]);
   expect(rest).toHaveLength(4);
   expect(rest[3]!.photo).toMatchObject({ sha256, size: 100_000, media_type: "image/jpeg" });
   expect(createHash("sha256").update(Buffer.from(rest[3]!.photo.base64, "base64")).digest("hex")).toBe(sha256);

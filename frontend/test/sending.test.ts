@@ -101,6 +101,39 @@ describe("an ordinary day", () => {
     expect(server.entries.get(second!)!.patch).toEqual({ state: "lost" });
   });
 
+  test("an edit says up to where its maker had read, and entries of the phone laid over it hide what came since", async () => {
+    const id = newId();
+    server.changes = [change(7, id, newId(), copy("CB-1"))];
+    await pull(context, production);
+    await write(db, author, "copy", id, { note: "mine" });
+    server.next.push((request) => { request.socket.destroy(); return true; });
+    await send();
+    server.changes = [change(9, id, newId(), { ...copy("CB-1"), note: "theirs" })];
+    await pull(context, production);
+    await write(db, author, "copy", id, { note: "mine again" });
+    expect(await outbox()).toMatchObject([{ frozen: true }, { frozen: false }]);
+    clock += 600_000;
+    await send();
+    server.changes = [change(12, id, server.stored[1]!, { ...copy("CB-1"), note: "theirs" })];
+    await pull(context, production);
+    await write(db, author, "copy", id, { note: "after reading both" });
+    await send();
+    expect(server.stored.map((entry) => server.entries.get(entry))).toMatchObject([
+      { seen: 7, patch: { note: "mine" } }, { seen: 7, patch: { note: "mine again" } }, { seen: 12, based_on: server.stored[1] },
+    ]);
+  });
+
+  test("what another person writes on the same phone does not go into the entry of the first", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    const second = newId();
+    await write(db, { ...author, crew: second }, "copy", id, { note: "by the second" });
+    await send();
+    expect(server.stored.map((entry) => server.entries.get(entry))).toMatchObject([
+      { made_by: author.crew, patch: { serial: "CB-1" } }, { made_by: second, patch: { note: "by the second" } },
+    ]);
+    expect(server.entries.get(server.stored[0]!)!.patch).not.toHaveProperty("note");
+  });
+
   test("a record that names one made after it goes after that one", async () => {
     const sheet = await write(db, author, "application", null, { performer: newId(), copies: {} });
     const later = await write(db, author, "copy", null, copy("CB-9"));
@@ -239,6 +272,24 @@ describe("refused entries", () => {
     await write(db, author, "copy", id, { use_by: "2026-05-01" });
     await send();
     expect(server.entries.get(server.stored[1]!)).toMatchObject({ based_on: server.stored[0], patch: { note: "kept", use_by: "2026-05-01" } });
+  });
+
+  test("a correction does not pass over what another person wrote under the refused edit", async () => {
+    const id = newId();
+    const read = newId();
+    server.changes = [change(3, id, read, copy("CB-1"))];
+    await pull(context, production);
+    server.refuse.set(id, { code: "not_a_document", retryable: false });
+    await write(db, author, "copy", id, { note: "mine", use_by: "not a date" });
+    await send();
+    server.refuse.clear();
+    server.changes = [change(5, id, newId(), { ...copy("CB-1"), note: "theirs", state: "damaged" })];
+    await pull(context, production);
+    await write(db, author, "copy", id, { use_by: "2026-05-01" });
+    await send();
+    // The server is told that the note of the other was not seen: it stands, and ours is kept beside it.
+    expect(server.entries.get(server.stored[0]!)).toMatchObject({ based_on: read, seen: 3 });
+    expect(server.entries.get(server.stored[0]!)!.patch).toEqual({ note: "mine", use_by: "2026-05-01" });
   });
 
   test("what names a refused new record waits for it, then goes by itself", async () => {

@@ -106,10 +106,10 @@ export async function write(
 
     if (refused.length && withdrawn === undefined) {
       // The correction of a refused entry is a new entry with everything in it; the refused one is kept aside.
-      await replaceRows(db, rows, row, document, fresh);
+      await replaceRows(db, rows[0]!, rows, row, document, fresh);
     } else {
       let joined: JsonObject | null = null;
-      if (last?.state === "waiting" && !last.frozen && last.withdrawn === undefined && withdrawn === undefined && !isStep(kind, patch)) {
+      if (last?.state === "waiting" && !last.frozen && last.made_by === crew && last.withdrawn === undefined && withdrawn === undefined && !isStep(kind, patch)) {
         const moved = await namesLaterCreation(db, last.seq!, patch);
         if (!moved) joined = last.based_on === null ? (mergePatch(last.patch, patch) as JsonObject) : composePatches(last.patch, patch);
       }
@@ -117,12 +117,13 @@ export async function write(
         await db.outbox.update(last!.seq!, (entry) => {
           entry.patch = joined;
           entry.happened_at = happenedAt;
-          entry.made_by = crew;
         });
       } else {
         await db.outbox.add({
           ...fresh,
           based_on: last?.id ?? row?.revision ?? null,
+          // What others wrote while an entry of this phone lay over it has not been seen.
+          seen: last ? (last.seen ?? 0) : (row?.seq ?? 0),
           patch: withdrawn !== undefined ? {} : row ? patch : document,
           ...(withdrawn !== undefined ? { withdrawn } : {}),
           state: "waiting",
@@ -178,11 +179,13 @@ async function dropUnlisted(db: Store, production: Id, id: Id, before: JsonObjec
 }
 
 /**
- * Puts one new entry in the place of several of a record: the whole difference from what the server has. An entry that
- * may have left the phone (sent, or exported) is kept aside; the others are in the new one. Call inside a transaction.
+ * Puts one new entry in the place of several of a record: the whole difference from what the server has. It is based on
+ * what `first` was: what others wrote since then lay under these entries, and has not been seen. An entry that may have
+ * left the phone (sent, or exported) is kept aside; the others are in the new one. Call inside a transaction.
  */
 async function replaceRows(
   db: Store,
+  first: OutboxRow,
   rows: OutboxRow[],
   record: RecordRow | undefined,
   document: JsonObject,
@@ -195,14 +198,16 @@ async function replaceRows(
   const server = record?.server ?? null;
   const patch = server ? diffPatch(server, document) : document;
   if (server && !Object.keys(patch).length) return;
-  await db.outbox.add({ ...fresh, based_on: server ? record!.revision : null, patch, state: "waiting" });
+  // A refused first entry of a record that the server has after all has nothing to go by but that record.
+  const base = first.based_on ? { based_on: first.based_on, seen: first.seen ?? 0 } : { based_on: record!.revision, seen: record!.seq };
+  await db.outbox.add({ ...fresh, ...(server ? base : { based_on: null, seen: 0 }), patch, state: "waiting" });
 }
 
 /** The entry as it goes over the wire. */
 export function wireEntry(row: OutboxRow): JsonObject {
   return {
     id: row.id, kind: row.kind, record: row.record, based_on: row.based_on, happened_at: row.happened_at,
-    made_by: row.made_by, patch: row.patch, ...(row.withdrawn !== undefined ? { withdrawn: row.withdrawn } : {}),
+    made_by: row.made_by, patch: row.patch, ...(row.seen === undefined ? {} : { seen: row.seen }), ...(row.withdrawn !== undefined ? { withdrawn: row.withdrawn } : {}),
   };
 }
 
@@ -319,7 +324,7 @@ export async function setAside(db: Store, seq: number): Promise<void> {
     if (rest.length && record) {
       const { seq: _seq, code: _code, message: _message, field: _field, ...base } = row;
       const fresh = { ...base, id: freshId, happened_at: rest.at(-1)!.happened_at, made_by: rest.at(-1)!.made_by, frozen: false, attempts: 0, next_at: 0 };
-      await replaceRows(db, rest, record, overlay(record.server, record.server_withdrawn, rest).document, fresh);
+      await replaceRows(db, row, rest, record, overlay(record.server, record.server_withdrawn, rest).document, fresh);
     }
     await layOver(db, row.production, row.record);
   });
