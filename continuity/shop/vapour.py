@@ -98,11 +98,6 @@ memory of the same pages: molar masses and densities of acetone and n-heptane, t
 """
 
 
-def milligrams_of_ppm(ppm: float, molar_mass: float) -> float:
-    """mg/m³ of so many parts per million by volume, at 25 °C and 1 atm."""
-    return ppm * molar_mass / MOLAR_VOLUME
-
-
 def ppm_of_milligrams(milligrams: float, molar_mass: float) -> float:
     """Parts per million by volume of so many mg/m³, at 25 °C and 1 atm."""
     return milligrams * MOLAR_VOLUME / molar_mass

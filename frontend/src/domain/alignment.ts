@@ -51,9 +51,6 @@ export function after(second: Similarity, first: Similarity): Similarity {
 
 export const scaleOf = ({ a, b }: Similarity): number => Math.hypot(a, b);
 
-/** In degrees, from the axis of x towards the axis of y. */
-export const turnOf = ({ a, b }: Similarity): number => (Math.atan2(b, a) * 180) / Math.PI;
-
 /** The mean squared distance that is left between the points. */
 export function errorOf(how: Similarity, from: readonly Point[], to: readonly Point[]): number {
   return from.reduce((sum, point, at) => {

@@ -1,13 +1,10 @@
 // What a form is made of: each kind of record has a list of these (kinds/), and RecordForm.svelte draws it.
 
 import type { Component } from "svelte";
-import type { Documents, Id, Kind, Rec } from "../../types";
+import type { Id, Kind, Rec } from "../../types";
 
 export type Draft = Record<string, unknown>;
 export interface Option { value: string; words: string; note?: string }
-
-/** What a part of a form of its own (parts/) is given; it writes through `value`. */
-export interface PartProps { value: unknown; label: string; hint?: string; error?: string; draft: Draft; id: Id | null }
 
 interface Common {
   name: string;
@@ -33,6 +30,7 @@ export type FieldOf = Common &
     | { sort: "choice"; options: (draft: Draft) => readonly Option[] }
     | { sort: "pick"; options: (draft: Draft, id: Id | null) => readonly Option[]; none?: string }
     | { sort: "many"; options: (draft: Draft) => readonly Option[] }
+    // A part of its own (parts/) is given `value`, through which it writes, and label, hint, error, draft and id.
     | { sort: "part"; part: Component<any, any, any>; empty: () => unknown }
   );
 
@@ -67,5 +65,3 @@ export interface KindForm<K extends Kind = Kind> {
   /** Once written it never changes; this shows it. */
   fixed?: Component<{ id: Id }>;
 }
-
-export type DocumentOf<K extends Kind> = Documents[K];
