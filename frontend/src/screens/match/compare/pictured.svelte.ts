@@ -2,7 +2,7 @@
 
 import { db } from "../../../db";
 import { type Extent, extentOf } from "../../../domain/photoView";
-import { type Picture, pictureFetched, pictureKept, type Size } from "../../../sync/largePhotos";
+import { type Picture, pictureBegun, pictureFetched, type Size } from "../../../sync/largePhotos";
 import { session } from "../../../sync/session.svelte";
 
 /** As large as the server's large picture: what a phone took itself may have many times the pixels. */
@@ -23,7 +23,7 @@ export class Pictured {
   async open(): Promise<void> {
     const production = session.chosen;
     if (!production) return;
-    const kept = await pictureKept(db, production, this.sha256);
+    const kept = await pictureBegun(db, production, this.sha256);
     if (kept) await this.#show(kept);
     // The server may still be making the large one, and the network may come back while one looks.
     for (let wait = 2000; this.size !== "large" && !this.#gone; wait = Math.min(2 * wait, 30_000)) {
