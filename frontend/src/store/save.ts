@@ -4,7 +4,8 @@
 //   await save("copy", id, { state: "lost" });                                   a change: a JSON Merge Patch, null removes
 //   await withdraw("copy", id, "Entered twice");                                 takes the record back; it stays in the log
 //
-// It shows at once (optimistic), works without a network, and is sent by itself. Throws `NoRoom` when the phone is full.
+// It shows at once (optimistic), works without a network, and is sent by itself. Throws `NoRoom` when the phone is full;
+//   problem = await whyNotKept(() => save(…))                                    null, or the sentence for the screen
 
 import { db, isOutOfRoom } from "../db";
 import { engine } from "../sync/engine.svelte";
@@ -18,6 +19,17 @@ export type Patch<T> = T extends unknown[] ? T : T extends object ? { [K in keyo
 export class NoRoom extends Error {
   constructor() {
     super("This phone has no room left. Nothing of this change was kept: make room, or export what is not sent and send it first.");
+  }
+}
+
+/** Does what writes, and returns null; where the phone has no room for it, the words to show. Other faults are thrown. */
+export async function whyNotKept(what: () => Promise<unknown>): Promise<string | null> {
+  try {
+    await what();
+    return null;
+  } catch (error) {
+    if (!(error instanceof NoRoom)) throw error;
+    return error.message;
   }
 }
 

@@ -4,7 +4,7 @@ import { newId } from "../../../domain/id";
 import { now } from "../../../domain/moment";
 import { type Ratio, ratioWarnings } from "../../../domain/ratio";
 import { recordsOf } from "../../../store/live.svelte";
-import { NoRoom, type Patch, save } from "../../../store/save";
+import { type Patch, save, whyNotKept } from "../../../store/save";
 import { session } from "../../../sync/session.svelte";
 import type { CastRunDocument, Id, MaterialUse, Pour, ProductionDocument, Rec } from "../../../types";
 import { openTimers, type RunningTimer, runsOfOrder } from "../runs.svelte";
@@ -50,15 +50,8 @@ export class BenchModel {
   }
 
   async change(patch: Patch<CastRunDocument>): Promise<boolean> {
-    try {
-      await save("cast_run", this.id, patch);
-      this.problem = null;
-      return true;
-    } catch (error) {
-      if (!(error instanceof NoRoom)) throw error;
-      this.problem = error.message;
-      return false;
-    }
+    this.problem = await whyNotKept(() => save("cast_run", this.id, patch));
+    return this.problem === null;
   }
 
   timerOf(what: string): [Id, NonNullable<CastRunDocument["timers"]>[Id]] | undefined {
