@@ -2,17 +2,27 @@
 
 A measurement waits until both photos have come and a rendition of each has been made: the worker that makes
 them decodes what strangers send within bounds of its own, and what has passed there is decoded here without.
+
+A photo that cannot be read for a reason that may pass (the storage is away, the file is gone from it, nothing
+could be made of it) is said at once, and the measurement is tried again by itself: after a minute, and then
+after as long again as it has failed, half an hour at the most, for a week. One over which the process ends is
+left alone for some minutes, so that it holds up no other, and given up after three times. An edit of the
+record begins anew.
 """
 
 from __future__ import annotations
 
+import datetime
 import logging
 import threading
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
 import numpy as np
 from django.db import transaction
+from django.db.models import F, Q
+from django.utils import timezone
 
 from continuity.match.documents import ColourMeasurementDocument, MeasuredPhoto, Spot
 from continuity.match.measure import Measurement, Reading, compare, read_photo
@@ -32,6 +42,18 @@ from continuity.sync.services import restate_records
 PLACES = 3
 """Decimal places told."""
 
+BEGINNINGS = 3
+"""A measurement that was begun so often, and never came to an end, has ended the process each time."""
+
+LEFT_ALONE = datetime.timedelta(minutes=3)
+"""More than a measuring takes; for so long one that was begun is not begun again."""
+
+SHORTEST_WAIT, LONGEST_WAIT = datetime.timedelta(minutes=1), datetime.timedelta(minutes=30)
+GIVEN_UP = datetime.timedelta(days=7)
+"""After which a photo that cannot be read is not waited for any longer."""
+
+NOT_AS_SENT = "the file that the phone sent is gone, and a copy was measured that was made of it"
+
 logger = logging.getLogger(__name__)
 
 
@@ -39,34 +61,47 @@ class CannotBeMeasured(Exception):
     """Nothing of this photo can be measured; the message says why."""
 
 
+class NotNow(CannotBeMeasured):
+    """It cannot be read now, and may be later."""
+
+
 def measure_all(stop: threading.Event) -> int:
-    """Measure what there is to be measured, until nothing is left or `stop` is set. Returns how many were.
+    """Measure what there is to be measured, until nothing is left or `stop` is set. Returns of how many
+    something new could be told.
 
     Any number of workers may do this at once: the same photos and places give the same numbers.
     """
     done = 0
-    for measurement in ColourMeasurement.objects.filter(state="awaiting", withdrawn=False).order_by("id"):
+    due = Q(next_at=None) | Q(next_at__lte=timezone.now())
+    awaiting = ColourMeasurement.objects.filter(due, state="awaiting", withdrawn=False)
+    for measurement_id in list(awaiting.order_by("id").values_list("id", flat=True)):
         if stop.is_set():
             break
         try:
-            done += measure_one(measurement.id)
+            done += measure_one(measurement_id)
         except Exception:
-            # A storage that is away now may be back at the next look.
-            logger.exception("The measurement %s could not be made.", measurement.id)
+            # It is left alone for a while, as one over which the process ends.
+            logger.exception("The measurement %s could not be made.", measurement_id)
     return done
 
 
 def measure_one(measurement_id: UUID) -> bool:
-    """Measure one, and tell every phone. False when a photo has not come yet, or the record has been changed
-    meanwhile; then it is measured at another look."""
+    """Measure one, and tell every phone. False when a photo has not come yet, the record has been changed
+    meanwhile, or there is nothing to be told that was not told before; then there is another look."""
     record = Record.objects.get(id=measurement_id)
     document = document_of(record, ColourMeasurementDocument)
     files = [_file(record.production_id, photo) for photo in (document.then, document.now)]
     if any(file is None for file in files):
         return False
+    rows = ColourMeasurement.objects.filter(id=measurement_id)
+    rows.update(beginnings=F("beginnings") + 1, next_at=timezone.now() + LEFT_ALONE)
+    row = rows.get()
     production = Production.objects.get(id=record.production_id)
     bounds = Bounds(production.colour_not_visible, production.colour_close, production.colour_visible)
+    state: dict[str, Any] = {"beginnings": 0, "failing_since": None, "next_at": None}
     try:
+        if row.beginnings > BEGINNINGS:
+            raise CannotBeMeasured("The server stopped each time it began to measure it.")
         readings = [
             _reading(document, which, photo, file)
             for which, photo, file in zip(("then", "now"), (document.then, document.now), files, strict=True)
@@ -74,16 +109,29 @@ def measure_one(measurement_id: UUID) -> bool:
         ]
     except CannotBeMeasured as problem:
         told: dict[str, Any] = {**AWAITING, "state": "cannot_be_measured", "reasons": [str(problem)]}
+        since = row.failing_since or timezone.now()
+        if isinstance(problem, NotNow) and timezone.now() - since < GIVEN_UP:
+            told["reasons"].append("It is tried again by itself.")
+            state |= {"state": "awaiting", "failing_since": since, "next_at": timezone.now() + _wait(since)}
     else:
         roles = {str(key): patch.role for key, patch in document.patches.items()}
         told = _told(readings[0], readings[1], compare(readings[0], readings[1], roles), bounds)
     with transaction.atomic():
         Production.objects.select_for_update().get(id=record.production_id)
-        if Record.objects.get(id=measurement_id).revision_id != record.revision_id:
+        now = Record.objects.get(id=measurement_id)
+        if now.revision_id != record.revision_id:
+            rows.update(beginnings=0, next_at=None)
             return False
-        ColourMeasurement.objects.filter(id=measurement_id).update(state=told["state"])
+        rows.update(**{"state": told["state"], **state})
+        if now.derived.get("colour") == told:
+            return False
         restate_records(production_id=record.production_id, derived={measurement_id: {"colour": told}})
     return True
+
+
+def _wait(since: datetime.datetime) -> datetime.timedelta:
+    """How long a measurement that has failed since then is left alone."""
+    return min(max(timezone.now() - since, SHORTEST_WAIT), LONGEST_WAIT)
 
 
 def _file(production_id: UUID, photo: MeasuredPhoto) -> PhotoFile | None:
@@ -99,20 +147,26 @@ def _reading(
     document: ColourMeasurementDocument, which: str, photo: MeasuredPhoto, file: PhotoFile
 ) -> Reading:
     name = "The established photo" if which == "then" else "Today's photo"
-    if Photo.objects.filter(application_id=photo.application, file=file, moment=PhotoMoment.REMOVED).exists():
+    if Photo.objects.filter(file=file, moment=PhotoMoment.REMOVED).exists():
         raise CannotBeMeasured(f"{name} is of the skin after removal.")
     if file.renditions == "failed":
-        raise CannotBeMeasured(f"{name} cannot be read: {file.reason}")
+        # Somebody may have it tried again by hand.
+        raise NotNow(f"{name} cannot be read: {file.reason}")
     try:
-        picture = upright_srgb(open_original(file.production_id, file.sha256), file.media_type)
-    except (Refusal, UnreadablePhoto) as problem:
+        original = open_original(file.production_id, file.sha256)
+    except Refusal as problem:
+        raise NotNow(f"{name} cannot be read: {problem}") from None
+    try:
+        picture = upright_srgb(original.content, original.media_type)
+    except UnreadablePhoto as problem:
         raise CannotBeMeasured(f"{name} cannot be read: {problem}") from None
     spots: dict[str, tuple[str, Spot]] = {
         str(key): (patch.name, patch.then if which == "then" else patch.now)
         for key, patch in document.patches.items()
     }
     codes = np.asarray(picture.convert("RGB"), dtype=np.uint8)
-    return read_photo(codes, photo.card, spots, photo.align, 0 if which == "then" else 1)
+    reading = read_photo(codes, photo.card, spots, photo.align, 0 if which == "then" else 1)
+    return reading if original.as_sent else replace(reading, cautions=(*reading.cautions, NOT_AS_SENT))
 
 
 def _told(then: Reading, now: Reading, found: Measurement, bounds: Bounds) -> dict[str, Any]:

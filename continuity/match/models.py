@@ -41,7 +41,12 @@ class PhotoGuide(ProductionRecord):
 
 
 class ColourMeasurement(ProductionRecord):
-    """Two photos to be measured. ``state`` is "awaiting", "measured" or "cannot_be_measured"."""
+    """Two photos to be measured. ``state`` is "awaiting", "measured" or "cannot_be_measured".
+
+    ``beginnings`` counts how often the measuring was begun without an end. ``failing_since`` is since when a
+    photo could not be read for a reason that may pass, and until ``next_at`` it is left alone. An edit of the
+    record sets all of it back.
+    """
 
     look = models.ForeignKey("schedule.Look", on_delete=models.PROTECT, related_name="measurements")
     then_application = models.ForeignKey(
@@ -53,6 +58,9 @@ class ColourMeasurement(ProductionRecord):
     then_sha256 = models.CharField(max_length=64)
     now_sha256 = models.CharField(max_length=64)
     state = models.CharField(max_length=20, default="awaiting")
+    beginnings = models.IntegerField(default=0)
+    failing_since = models.DateTimeField(null=True)
+    next_at = models.DateTimeField(null=True)
 
     class Meta:
         indexes = [models.Index(fields=["state"])]

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import logging
 import os
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from uuid import UUID
 
@@ -13,6 +17,9 @@ from django.core.files.storage import default_storage
 
 from continuity.photos.models import PhotoFile
 from continuity.photos.pictures import full_type
+from continuity.sync.refusal import Code, Refusal
+
+logger = logging.getLogger(__name__)
 
 EXTENSIONS = {
     "image/jpeg": "jpg",
@@ -59,15 +66,36 @@ def open_kept(file: PhotoFile, rendition: str) -> File[bytes]:
     return default_storage.open(stored_name(file, rendition))
 
 
-def read_original(file: PhotoFile) -> bytes:
-    """The bytes the phone sent. Of photos that came before originals were kept, what was kept of them: every
-    pixel, upright, without the rest. Raises FileNotFoundError when neither is there."""
+@dataclass(frozen=True)
+class Original:
+    """What is kept of a photo to decode. ``as_sent`` unless the bytes the phone sent are not there: of photos
+    that came before those were kept, and where they are lost, it is every pixel, upright, and no more."""
+
+    content: bytes
+    media_type: str
+    as_sent: bool
+
+
+def read_original(file: PhotoFile) -> Original:
+    """Raises FileNotFoundError when there is neither what was sent nor every pixel of it."""
     for rendition in ("original", "full"):
         if default_storage.exists(stored_name(file, rendition)):
             with open_kept(file, rendition) as opened:
-                content: bytes = opened.read()
-                return content
+                return Original(opened.read(), rendition_type(file, rendition), rendition == "original")
     raise FileNotFoundError(stored_name(file, "original"))
+
+
+@contextlib.contextmanager
+def taking_from_storage() -> Iterator[None]:
+    """What a storage raises in here is a `Refusal`: not_found for what is gone, server_busy for the rest."""
+    try:
+        yield
+    except FileNotFoundError:
+        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
+    except Exception:
+        # A storage has errors of its own kind each.
+        logger.exception("The storage did not give a photo.")
+        raise Refusal(Code.server_busy, "The place where photos are kept does not answer now.") from None
 
 
 def partial_path(production_id: UUID, sha256: str) -> Path:

@@ -79,15 +79,15 @@ def _prepare(file: PhotoFile, decoder: Decoder) -> bool:
     try:
         if file.attempts >= ATTEMPTS:
             raise UnreadablePhoto("The server stopped each time it looked at it.")
-        raw = read_original(file)
+        original = read_original(file)
         found: dict[str, object] = {}
         if making == "renditions":
-            made = decoder.renditions(raw, file.media_type)
+            made = decoder.renditions(original.content, original.media_type)
             keep(file, "small", made.small)
             keep(file, "large", made.large)
             found = {"width": made.width, "height": made.height}
         else:
-            keep(file, "full", decoder.full(raw, file.media_type))
+            keep(file, "full", decoder.full(original.content, original.media_type))
         found |= {making: "made", "attempts": 0}
     except DecoderDied as died:
         if file.attempts + 1 < ATTEMPTS:

@@ -8,7 +8,7 @@ from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
 from continuity.photos.documents import PhotoMoment
-from continuity.photos.keeping import open_kept, rendition_type
+from continuity.photos.keeping import open_kept, rendition_type, taking_from_storage
 from continuity.photos.models import PhotoFile
 from continuity.sync.refusal import Code, Refusal
 
@@ -18,7 +18,7 @@ RENDITIONS = ("small", "large", "full")
 def open_rendition(*, viewer: Membership, sha256: str, rendition: str) -> tuple[File[bytes], str]:
     """A rendition's file and its media type. Raises `Refusal`: not_found when there is none, and for a photo
     of bare skin after removal when the viewer may not see health notes; not_ready when it is still to be
-    made."""
+    made; server_busy when the storage does not answer."""
     files = PhotoFile.objects.filter(
         production_id=viewer.production_id,
         sha256=sha256,
@@ -35,7 +35,5 @@ def open_rendition(*, viewer: Membership, sha256: str, rendition: str) -> tuple[
         raise Refusal(Code.not_found, f"The photo is kept, and cannot be shown: {file.reason}")
     if made == "to_be_made":
         raise Refusal(Code.not_ready, "The photo has come; it can be shown in a moment.")
-    try:
+    with taking_from_storage():
         return open_kept(file, rendition), rendition_type(file, rendition)
-    except FileNotFoundError:
-        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import hashlib
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -14,7 +15,14 @@ from django.db import transaction
 from django.utils import timezone
 
 from continuity.photos import documents
-from continuity.photos.keeping import keep, partial_path, read_original, write_piece
+from continuity.photos.keeping import (
+    Original,
+    keep,
+    partial_path,
+    read_original,
+    taking_from_storage,
+    write_piece,
+)
 from continuity.photos.models import Photo, PhotoFile
 from continuity.schedule.models import Production
 from continuity.sync.door import one_process_at_a_time
@@ -109,7 +117,8 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
             )
         if offset != file.received or offset + len(piece) > file.size:
             raise Refusal(Code.wrong_offset, f"{file.received} bytes have come.", field=str(file.received))
-        write_piece(partial_path(production_id, sha256), offset, piece)
+        with _putting_away():
+            write_piece(partial_path(production_id, sha256), offset, piece)
         whole = offset + len(piece) == file.size
         # The last piece counts once the file is stored: a server that stops before that asks for it again.
         if not whole:
@@ -128,16 +137,14 @@ def try_again(*, production_id: UUID, sha256: str) -> FileStatus:
     return file_status(production_id=production_id, sha256=sha256)
 
 
-def open_original(production_id: UUID, sha256: str) -> bytes:
-    """The bytes the phone sent, as they were; never to be served. Raises `Refusal` (not_found) when they have
-    not come, or are gone from the storage."""
+def open_original(production_id: UUID, sha256: str) -> Original:
+    """The bytes the phone sent, or what is closest to them; never to be served. Raises `Refusal`: not_found
+    when they have not come, or are gone from the storage; server_busy when the storage does not answer."""
     file = PhotoFile.objects.filter(production_id=production_id, sha256=sha256, state="stored").first()
     if file is None:
         raise Refusal(Code.not_found, "There is no such photo.")
-    try:
+    with taking_from_storage():
         return read_original(file)
-    except FileNotFoundError:
-        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
 
 
 def mark(file: PhotoFile, *, claimed: Any = None, **columns: Any) -> None:
@@ -178,6 +185,19 @@ def _shown_state(file: PhotoFile) -> str:
     return "unreadable" if file.state == "stored" and file.renditions == "failed" else file.state
 
 
+@contextlib.contextmanager
+def _putting_away() -> Iterator[None]:
+    """A disk may be full and a bucket away. Each has errors of its own kind, and whichever it is, the phone
+    still has the photo."""
+    try:
+        yield
+    except Exception:
+        logger.exception("The storage did not take a photo.")
+        raise Refusal(
+            Code.server_busy, "The server cannot put the photo away now; it is sent again later."
+        ) from None
+
+
 def _store(file: PhotoFile) -> None:
     """Check the whole file and keep it. The same last piece may come twice at once; one of the two waits."""
     path = partial_path(file.production_id, file.sha256)
@@ -196,13 +216,7 @@ def _store(file: PhotoFile) -> None:
             raise Refusal(
                 Code.hash_mismatch, "What has come is not the file the record names; send it again."
             )
-        try:
+        with _putting_away():
             keep(file, "original", raw)
-        except Exception:
-            # A storage has errors of its own kind each, and whichever it is, the phone still has the photo.
-            logger.exception("The storage did not take a photo.")
-            raise Refusal(
-                Code.server_busy, "The server cannot put the photo away now; it is sent again later."
-            ) from None
         mark(file, state="stored", received=file.size, stored_at=timezone.now())
         path.unlink(missing_ok=True)

@@ -92,7 +92,7 @@ def test_a_photo_goes_there_and_is_served_from_there(show: Show, bucket: Bucket,
         content = b"".join(response.streaming_content)  # type: ignore[attr-defined]
         assert Image.open(io.BytesIO(content)).size == size
         assert not any(mark in content for mark in MARKS)
-    assert open_original(UUID(show.production), sha256_of(raw)) == raw
+    assert open_original(UUID(show.production), sha256_of(raw)).content == raw
     assert [path for path in Path(settings.MEDIA_ROOT).rglob("*") if path.is_file()] == []
 
 

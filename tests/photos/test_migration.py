@@ -69,8 +69,8 @@ def test_rows_of_before() -> None:
         assert b"".join(response.streaming_content).decode() == rendition  # type: ignore[attr-defined]
     # No original was kept then; what is closest to it is measured.
     production = PhotoFile.objects.get(sha256=sha256_of(stored)).production_id
-    assert open_original(production, sha256_of(stored)) == b"full"
-    assert open_original(production, sha256_of(unreadable)) == unreadable
+    assert open_original(production, sha256_of(stored)).content == b"full"
+    assert open_original(production, sha256_of(unreadable)).content == unreadable
     # The one whose file is there can be tried again, and the phone that comes back goes on with the other.
     for raw, said in ((unreadable, "not a image/jpeg picture"), (gone, "gone from the server")):
         show.head.account.post(show.head.path(f"files/{sha256_of(raw)}/retry"), {})

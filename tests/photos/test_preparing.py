@@ -5,8 +5,6 @@ from __future__ import annotations
 import datetime
 import os
 import signal
-import subprocess
-import sys
 import threading
 import time
 from pathlib import Path
@@ -14,11 +12,9 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.db import connection
 from django.utils import timezone
 from PIL import Image
 
-from continuity.bootstrap.places import MANAGE, ROOT
 from continuity.photos.decoding import Decoder
 from continuity.photos.models import PhotoFile
 from continuity.photos.preparing import prepare_all
@@ -26,7 +22,7 @@ from continuity.photos.services import open_original
 from tests.at_once import at_once
 from tests.builders import Show, make_show, photo, photos, sha256_of
 from tests.photos.pictures import drawing, encoded, jpeg, noisy_jpeg
-from tests.photos.worker import prepare_photos
+from tests.photos.worker import prepare_photos, worker_process
 
 Json = dict[str, Any]
 
@@ -53,22 +49,6 @@ def _original(raw: bytes) -> Path:
     return path
 
 
-def _worker(*arguments: str) -> subprocess.Popen[bytes]:
-    """The command in a process of its own, on the database and the files of this test."""
-    data_dir = Path(settings.MEDIA_ROOT).parent
-    env = {**os.environ, "CONTINUITY_DATA_DIR": str(data_dir)}
-    database = connection.settings_dict
-    if connection.vendor == "sqlite":
-        link = data_dir / "continuity.sqlite3"
-        if not link.exists():
-            link.symlink_to(database["NAME"])
-    else:
-        # The same cluster, which may be known by a socket only, but the database of the tests.
-        env["DATABASE_URL"] = f"{os.environ['DATABASE_URL'].rpartition('/')[0]}/{database['NAME']}"
-    command = [sys.executable, str(MANAGE), "prepare_photos", *arguments]
-    return subprocess.Popen(command, cwd=ROOT, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
-
-
 def test_what_people_wait_for_comes_first(show: Show) -> None:
     """The small and the large of every photo, before the full of any."""
     files = [jpeg(seed=seed) for seed in range(3)]
@@ -87,7 +67,7 @@ def test_nothing_is_decoded_in_the_request_that_takes_the_photo(show: Show) -> N
     _sent(show, raw)
     file = PhotoFile.objects.get()
     assert (file.state, file.renditions, file.width) == ("stored", "to_be_made", None)
-    assert _original(raw).read_bytes() == open_original(file.production_id, file.sha256) == raw
+    assert _original(raw).read_bytes() == open_original(file.production_id, file.sha256).content == raw
 
 
 def test_the_original_has_no_address(show: Show) -> None:
@@ -114,7 +94,7 @@ def test_a_worker_that_is_killed_half_way() -> None:
     show = make_show()
     files = [noisy_jpeg(500_000) for _ in range(4)]
     entry = _sent(show, *files)
-    worker = _worker()
+    worker = worker_process("prepare_photos")
     try:
         until = time.monotonic() + 60
         while not PhotoFile.objects.filter(renditions="made").exists():
@@ -144,7 +124,7 @@ def test_a_worker_that_is_told_to_stop_ends_its_picture_first() -> None:
     show = make_show()
     files = [noisy_jpeg(500_000) for _ in range(4)]
     _sent(show, *files)
-    worker = _worker()
+    worker = worker_process("prepare_photos")
     until = time.monotonic() + 60
     while not PhotoFile.objects.filter(renditions="made").exists() and time.monotonic() < until:
         time.sleep(0.01)
@@ -211,7 +191,7 @@ def test_a_server_that_is_stopped_blames_no_photo(number: signal.Signals) -> Non
     show = make_show()
     files = [noisy_jpeg(500_000) for _ in range(4)]
     _sent(show, *files)
-    worker = _worker()
+    worker = worker_process("prepare_photos")
     until = time.monotonic() + 60
     while not PhotoFile.objects.filter(renditions="made").exists() and time.monotonic() < until:
         time.sleep(0.01)
