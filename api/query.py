@@ -52,3 +52,13 @@ def ids(request: Request, name: str, most: int) -> list[UUID]:
             field=name,
         )
     return list(dict.fromkeys(UUID(text) for text in texts))
+
+
+def an_id(request: Request, name: str) -> UUID | None:
+    """An id; None without one."""
+    text = request.query_params.get(name)
+    if text is None:
+        return None
+    if not _ID.fullmatch(text):
+        raise Refusal(Code.not_a_request, f"{name} is not an id.", field=name)
+    return UUID(text)

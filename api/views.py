@@ -22,6 +22,7 @@ from api import feed_shapes, shapes
 from api.authentication import SessionAuthentication, signed_in_user
 from api.parsers import LinesParser, RawParser
 from api.productions import ProductionView
+from api.query import an_id
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.selectors import memberships_of
@@ -164,15 +165,16 @@ class ChangesView(ProductionView):
                 "after", OpenApiTypes.INT, description="The cursor of the last answer; 0 at first."
             ),
             OpenApiParameter("limit", OpenApiTypes.INT, description="Most records in the answer, 1 to 1000."),
+            OpenApiParameter("mark", OpenApiTypes.UUID, description="The mark of the last answer."),
         ],
         responses={200: feed_shapes.ChangesAnswer, **ERRORS},
     )
     def get(self, request: Request, production: UUID) -> Response:
         after = whole_number(request, "after", 0, 0, 2**62)
         limit = whole_number(request, "limit", 500, 1, 1000)
-        return Response(
-            {"answer": "changes", **vars(read_feed(membership=self.membership, after=after, limit=limit))}
-        )
+        mark = an_id(request, "mark")
+        feed = read_feed(membership=self.membership, after=after, limit=limit, mark=mark)
+        return Response({"answer": "changes", **vars(feed)})
 
 
 class FileView(ProductionView):

@@ -6,28 +6,36 @@ import hashlib
 import json
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
-from continuity.sync.models import Record
+from continuity.sync.models import Entry, Record
 from continuity.sync.registry import DocumentType, kinds
 
 
 @dataclass(frozen=True)
 class Feed:
-    """``changes`` in the order of ``seq``; ``cursor`` is where to go on; ``key`` changes when what this
-    person may see changes, and then everything is to be read again from 0."""
+    """``changes`` in the order of ``seq``; ``cursor`` is where to go on, and ``mark`` the last entry up to
+    there, None while there is none. ``key`` changes when what this person may see changes, and then all is to
+    be read again from 0. So it is when the feed has ``gone_back``: the server no longer has what was read,
+    as after it was restored from a backup, and its numbers mean something else now."""
 
     key: str
     cursor: int
+    mark: UUID | None
+    gone_back: bool
     more: bool
     changes: list[dict[str, Any]]
 
 
-def read_feed(*, membership: Membership, after: int, limit: int) -> Feed:
-    """Up to ``limit`` records that changed after place ``after``, each once, as it stands now."""
+def read_feed(*, membership: Membership, after: int, limit: int, mark: UUID | None = None) -> Feed:
+    """Up to ``limit`` records that changed after place ``after``, each once, as it stands now. ``mark`` came
+    with that place, and by it the place is known again."""
     role = Role(membership.role)
+    if not _still_stands(membership.production_id, after, mark):
+        return Feed(f"{_key(membership)}-", after, None, True, False, [])
     records = list(
         Record.objects.filter(production_id=membership.production_id, seq__gt=after)
         .select_related("revision")
@@ -35,12 +43,30 @@ def read_feed(*, membership: Membership, after: int, limit: int) -> Feed:
     )
     more = len(records) > limit
     records = records[:limit]
+    cursor = records[-1].seq if records else after
     return Feed(
         key=_key(membership),
-        cursor=records[-1].seq if records else after,
+        cursor=cursor,
+        # Who asked from the same place has it already.
+        mark=mark if mark is not None and cursor == after else _mark(membership.production_id, cursor),
+        gone_back=False,
         more=more,
         changes=[shown(record, role) for record in records],
     )
+
+
+def _mark(production_id: UUID, place: int) -> UUID | None:
+    """The last entry up to a place in the feed. What stands up to there never changes, so a place can be told
+    from one of the same number on a server that has lost what came before it."""
+    entries = Entry.objects.filter(production_id=production_id, seq__lte=place)
+    return entries.order_by("-seq").values_list("id", flat=True).first()
+
+
+def _still_stands(production_id: UUID, place: int, mark: UUID | None) -> bool:
+    if mark is not None:
+        return mark == _mark(production_id, place)
+    # Phones that send no mark can at least not have read further than there is to read.
+    return not place or Record.objects.filter(production_id=production_id, seq__gte=place).exists()
 
 
 def document_of(record: Record, kind: type[DocumentType]) -> DocumentType:

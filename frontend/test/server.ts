@@ -22,6 +22,8 @@ export class TestServer {
   always: Handler | null = null;
   changes: Record<string, unknown>[] = [];
   key = "key-1";
+  /** By which a place in the feed is known again; another one after the server was restored from a backup. */
+  mark = "mark-1";
   readonly #server = createServer((request, response) => void this.#handle(request, response));
 
   async start(): Promise<string> {
@@ -64,10 +66,14 @@ export class TestServer {
       const { entries } = JSON.parse(body.toString()) as { entries: Entry[] };
       this.json(response, 200, { answer: "entries", results: this.keep(entries) });
     } else if (path.includes("/changes?")) {
-      const after = Number(new URL(path, "http://x").searchParams.get("after"));
+      const asked = new URL(path, "http://x").searchParams;
+      const after = Number(asked.get("after"));
+      if (asked.has("mark") && asked.get("mark") !== this.mark) {
+        return void this.json(response, 200, { answer: "changes", key: `${this.key}-`, cursor: after, mark: null, gone_back: true, more: false, changes: [] });
+      }
       const page = this.changes.filter((change) => (change.seq as number) > after).slice(0, 2);
       const cursor = (page.at(-1)?.seq as number | undefined) ?? after;
-      this.json(response, 200, { answer: "changes", key: this.key, cursor, more: this.changes.some((change) => (change.seq as number) > cursor), changes: page });
+      this.json(response, 200, { answer: "changes", key: this.key, cursor, mark: this.mark, gone_back: false, more: this.changes.some((change) => (change.seq as number) > cursor), changes: page });
     } else if (path.includes("/files/")) {
       this.#file(request, response, body, path.split("/files/")[1]!);
     } else {

@@ -95,7 +95,7 @@ class Engine {
   }
 
   async #round(): Promise<Stop> {
-    const context: SendContext = { db, api, device: session.device, renew: () => session.refresh() };
+    const context: SendContext = { db, api, device: session.device, renew: () => session.refresh(), wroteLast: (row) => session.wroteLast(row) };
     if (!api.csrf) {
       try {
         if (!(await session.refresh())) return "signed_out";

@@ -1,11 +1,13 @@
 // Brings what others wrote. `pull()` follows the change feed from where it last stopped; what is not sent yet stays
 // laid over it. When the server's key changes (what this person may see is another now), everything is fetched anew
-// and swapped in one transaction; the outbox is never touched.
+// and swapped in one transaction; nothing is taken out of the outbox. The key is another too when the server has gone
+// back, as after it was restored from a backup: then what this person had written last, and the server has lost, goes to
+// it again.
 
 import type { RecordRow, Store } from "../db";
 import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
 import { NoAnswer } from "./api";
-import { overlay } from "./outbox";
+import { giveBack, overlay } from "./outbox";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
 
 interface Change {
@@ -25,6 +27,8 @@ interface ChangesAnswer {
   answer: "changes";
   key: string;
   cursor: number;
+  mark?: Id | null;
+  gone_back?: boolean;
   more: boolean;
   changes: Change[];
 }
@@ -32,6 +36,8 @@ interface ChangesAnswer {
 interface Cursor {
   key: string;
   after: number;
+  /** By which the server knows the place again. */
+  mark?: Id | null;
 }
 
 const PAGE = 500;
@@ -42,24 +48,26 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
   let cursor = (await db.getMeta<Cursor>(name)) ?? { key: "", after: 0 };
   let fresh: Change[] | null = cursor.key === "" ? [] : null;
   let received = 0;
+  let goneBack = false;
   for (;;) {
     let answer: ChangesAnswer;
     try {
-      answer = await withRenewal(context, () => fetchPage(context, production, cursor.after));
+      answer = await withRenewal(context, () => fetchPage(context, production, cursor));
     } catch (error) {
       return { stop: stopOf(error), received };
     }
     if (answer.key !== cursor.key && cursor.after > 0) {
       cursor = { key: answer.key, after: 0 };
       fresh = [];
+      goneBack ||= answer.gone_back === true;
       continue;
     }
-    cursor = { key: answer.key, after: answer.cursor };
+    cursor = { key: answer.key, after: answer.cursor, mark: answer.mark ?? null };
     received += answer.changes.length;
     if (fresh) {
       fresh.push(...answer.changes);
       if (!answer.more) {
-        await replaceAll(db, production, fresh, name, cursor);
+        await replaceAll(db, production, fresh, name, cursor, goneBack ? context.wroteLast : undefined);
         return { stop: "done", received };
       }
     } else {
@@ -72,8 +80,9 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
   }
 }
 
-async function fetchPage(context: SendContext, production: Id, after: number): Promise<ChangesAnswer> {
-  const answer = await context.api.get<ChangesAnswer>(`/api/productions/${production}/changes?after=${after}&limit=${PAGE}`, "changes");
+async function fetchPage(context: SendContext, production: Id, { after, mark }: Cursor): Promise<ChangesAnswer> {
+  const known = after && mark ? `&mark=${mark}` : "";
+  const answer = await context.api.get<ChangesAnswer>(`/api/productions/${production}/changes?after=${after}&limit=${PAGE}${known}`, "changes");
   if (!Array.isArray(answer.changes) || typeof answer.cursor !== "number" || typeof answer.key !== "string") throw new NoAnswer("odd", 200);
   // A page that promises more without moving on would be asked for without end.
   if (answer.more && answer.cursor <= after) throw new NoAnswer("odd", 200);
@@ -105,13 +114,19 @@ function toRow(production: Id, change: Change, unsent: Awaited<ReturnType<typeof
   };
 }
 
-async function replaceAll(db: Store, production: Id, changes: Change[], name: string, cursor: Cursor): Promise<void> {
+async function replaceAll(
+  db: Store, production: Id, changes: Change[], name: string, cursor: Cursor, wroteLast?: (record: RecordRow) => boolean,
+): Promise<void> {
   await db.transaction("rw", db.records, db.outbox, db.meta, async () => {
     const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
+    if (wroteLast) await giveBack(db, old.filter(wroteLast), new Map(changes.map((change) => [change.id, change])));
     const unsent = await unsentRows(db, production);
     await db.records.bulkDelete(old.map((row) => [production, row.id]));
-    // What only this phone knows yet is kept.
-    await db.records.bulkPut(old.filter((row) => row.server === null && unsent.has(row.id)));
+    // What only this phone knows yet, or again, is kept.
+    await db.records.bulkPut(old.flatMap((row) => {
+      const rows = unsent.get(row.id);
+      return rows?.[0]?.based_on === null ? { ...row, server: null, server_withdrawn: false, revision: null, seq: 0, ...overlay(null, false, rows) } : [];
+    }));
     await apply(db, production, changes);
     await db.setMeta(name, cursor);
   });

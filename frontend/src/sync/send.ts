@@ -1,6 +1,6 @@
 // Sends the outbox. `sendEntries()` goes on until nothing more can go now, and says why it stopped.
 
-import type { OutboxRow, Store } from "../db";
+import type { OutboxRow, RecordRow, Store } from "../db";
 import type { Id } from "../types";
 import { type Api, NoAnswer, ServerError } from "./api";
 import { backoff } from "./backoff";
@@ -14,6 +14,8 @@ export interface SendContext {
   device: Id;
   /** Asks for the session again, since the token may have been renewed; false when nobody is signed in. */
   renew: () => Promise<boolean>;
+  /** Whether whoever is signed in wrote a record last, and may write it now. */
+  wroteLast?: (record: RecordRow) => boolean;
   now?: () => number;
   random?: () => number;
 }
