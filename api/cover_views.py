@@ -7,13 +7,13 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.utils import timezone
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import shapes
 from api.cover_shapes import change_of, cover_shape, reasons_shape
+from api.pdf import PDF, pdf
 from api.productions import ProductionView
 from continuity.cover.report import report_of
 from continuity.cover.selectors import cover_if, cover_of_production, reasons_of_appliance
@@ -72,15 +72,6 @@ class WhatIfView(ProductionView):
 class CoverReportView(ProductionView):
     """The page for the production meeting."""
 
-    @extend_schema(
-        operation_id="cover_report", responses={(200, "application/pdf"): OpenApiTypes.BINARY, **ERRORS}
-    )
+    @extend_schema(operation_id="cover_report", responses=PDF)
     def get(self, request: Request, production: UUID) -> HttpResponse:
-        return HttpResponse(
-            report_of(production),
-            content_type="application/pdf",
-            headers={
-                "Content-Disposition": 'attachment; filename="cover.pdf"',
-                "Cache-Control": "private, no-store",
-            },
-        )
+        return pdf(report_of(production), "cover.pdf")

@@ -9,7 +9,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 
-from api import shapes
+from api.pdf import PDF, pdf
 from api.productions import ProductionView
 from continuity.match.sheet import sheet_of_day, sheet_of_look
 from continuity.sync.refusal import Code, Refusal
@@ -24,7 +24,7 @@ class MatchSheetView(ProductionView):
             OpenApiParameter("look", OpenApiTypes.UUID, description="The look; or"),
             OpenApiParameter("shoot_day", OpenApiTypes.UUID, description="the shoot day. One of the two."),
         ],
-        responses={(200, "application/pdf"): OpenApiTypes.BINARY, "4XX": shapes.ErrorShape},
+        responses=PDF,
     )
     def get(self, request: Request, production: UUID) -> HttpResponse:
         look, day = (_id_of(request, name) for name in ("look", "shoot_day"))
@@ -35,14 +35,7 @@ class MatchSheetView(ProductionView):
             content = sheet_of_day(viewer=self.membership, shoot_day=day, origin=origin)
         else:
             raise Refusal(Code.not_a_request, "Name a look or a shoot day, and only one of them.")
-        return HttpResponse(
-            content,
-            content_type="application/pdf",
-            headers={
-                "Content-Disposition": 'inline; filename="match-sheet.pdf"',
-                "Cache-Control": "private, no-store",
-            },
-        )
+        return pdf(content, "match-sheet.pdf")
 
 
 def _id_of(request: Request, name: str) -> UUID | None:

@@ -4,17 +4,16 @@ whole crew may see them; nothing of them is stored, and nothing speaks of anyone
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 from uuid import UUID
 
 from django.conf import settings
 from django.http import HttpResponse
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import shapes
+from api.pdf import PDF, pdf
 from api.productions import ProductionView
 from api.query import choice, ids, number
 from api.ticket_shapes import (
@@ -42,7 +41,6 @@ MOST_LABELS = 200
 """In one request: what an address can hold."""
 
 ERRORS = {"4XX": shapes.ErrorShape}
-PDF: dict[Any, Any] = {(200, "application/pdf"): OpenApiTypes.BINARY, **ERRORS}
 
 
 def parameter(name: str, kind: type, required: bool = False) -> OpenApiParameter:
@@ -142,15 +140,3 @@ class DrawsView(ProductionView):
     def get(self, request: Request, production: UUID, material: UUID) -> Response:
         draws = [asdict(drawn) for drawn in draws_of(production, material)]
         return Response({"answer": "draws", "draws": draws})
-
-
-def pdf(content: bytes, name: str) -> HttpResponse:
-    """A PDF that is neither kept nor shown to anyone else."""
-    return HttpResponse(
-        content,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'attachment; filename="{name}"',
-            "Cache-Control": "private, no-store",
-        },
-    )
