@@ -18,6 +18,7 @@ from PIL.JpegImagePlugin import JpegImageFile, get_sampling
 from continuity.photos.colour_profiles import display_p3
 
 MAXIMUM_PIXELS = 50_000_000
+TOO_MANY_PIXELS = "The picture has more than 50 million pixels."
 FORMATS = {
     "image/jpeg": "JPEG",
     "image/png": "PNG",
@@ -69,6 +70,7 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
             picture.draft("RGB", edges)
         picture.load()
         profile = _profile(picture)
+        picture = _with_tones(picture)
         picture.thumbnail(edges, Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
         large = _in_srgb(_upright(picture, turn), profile)
         small = large.copy()
@@ -124,12 +126,12 @@ def _reading(media_type: str) -> Iterator[None]:
             yield
         except (UnreadablePhoto, MemoryError):
             raise
-        except (
-            UnidentifiedImageError,
-            Image.DecompressionBombError,
-            Image.DecompressionBombWarning,
-        ) as error:
-            raise UnreadablePhoto(f"This is not a {media_type} picture that can be read: {error}.") from None
+        except UnidentifiedImageError:
+            raise UnreadablePhoto(
+                f"This is not a picture of the kind {media_type}, or a broken one."
+            ) from None
+        except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+            raise UnreadablePhoto(TOO_MANY_PIXELS) from None
         except Exception as error:
             # A decoder meets whatever strangers send; none of its many errors may be more than this.
             raise UnreadablePhoto(f"The picture cannot be decoded: {error}.") from None
@@ -145,13 +147,24 @@ def _opened(raw: bytes, media_type: str) -> Image.Image:
         pillow_heif.register_heif_opener()
     picture = Image.open(io.BytesIO(raw), formats=[FORMATS[media_type]])
     if picture.width * picture.height > MAXIMUM_PIXELS:
-        raise UnreadablePhoto("The picture has more than 50 million pixels.")
+        raise UnreadablePhoto(TOO_MANY_PIXELS)
     return picture
 
 
 def _whole(picture: Image.Image) -> Image.Image:
     picture.load()
-    return _in_srgb(_upright(picture, _turn(picture)), _profile(picture))
+    turn, profile = _turn(picture), _profile(picture)
+    return _in_srgb(_upright(_with_tones(picture), turn), profile)
+
+
+def _with_tones(picture: Image.Image) -> Image.Image:
+    """A palette's numbers and plain black and white cannot be averaged when a picture is made smaller, and 16
+    bits of grey would be clipped to 8 instead of divided."""
+    if picture.mode in {"P", "PA"}:
+        return picture.convert("RGB")
+    if picture.mode.startswith("I"):
+        return picture.point(lambda value: value / 257 + 0.5).convert("L")
+    return picture.convert("L") if picture.mode == "1" else picture
 
 
 def _turn(picture: Image.Image) -> Image.Transpose | None:

@@ -43,7 +43,7 @@ def test_one_process_decodes_many() -> None:
 
 def test_what_it_cannot_read_is_said() -> None:
     with Decoder() as decoder:
-        with pytest.raises(UnreadablePhoto, match="not a image/jpeg picture"):
+        with pytest.raises(UnreadablePhoto, match="not a picture of the kind image/jpeg"):
             decoder.renditions(b"just a text", "image/jpeg")
         assert decoder.renditions(jpeg(64, 48), "image/jpeg").width == 64
 

@@ -72,7 +72,7 @@ def test_rows_of_before() -> None:
     assert open_original(production, sha256_of(stored)).content == b"full"
     assert open_original(production, sha256_of(unreadable)).content == unreadable
     # The one whose file is there can be tried again, and the phone that comes back goes on with the other.
-    for raw, said in ((unreadable, "not a image/jpeg picture"), (gone, "gone from the server")):
+    for raw, said in ((unreadable, "not a picture of the kind image/jpeg"), (gone, "gone from the server")):
         show.head.account.post(show.head.path(f"files/{sha256_of(raw)}/retry"), {})
         prepare_photos()
         assert said in now(raw)[2]

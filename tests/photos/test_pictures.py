@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 
+import numpy as np
 import pytest
 from PIL import Image, ImageChops, ImageOps
 
@@ -184,6 +186,33 @@ def test_other_kinds_of_pixels(mode: str) -> None:
         assert _open(rendition).size == (60, 40)
         assert _open(rendition).mode in {"RGB", "L"}
     assert upright_srgb(raw, media_type).mode in {"RGB", "L"}
+
+
+def test_sixteen_bits_of_grey_are_divided_and_not_clipped() -> None:
+    """From black to white over 256 columns: the code of each is its number."""
+    ramp = np.tile(np.arange(256, dtype=np.uint16) * 257, (200, 1))
+    raw = encoded(Image.fromarray(ramp), "PNG")
+    assert raw[24:26] == b"\x10\0", "16 bits, grey"
+    for rendition in (*_all(raw, "image/png").values(), encoded(upright_srgb(raw, "image/png"), "PNG")):
+        seen = np.asarray(_open(rendition).convert("L")).astype(int)
+        assert np.abs(seen - np.arange(256)).max() <= 3
+
+
+@pytest.mark.parametrize("mode", ["1", "P"])
+def test_a_picture_of_few_colours_is_averaged_when_it_is_made_smaller(mode: str) -> None:
+    """Every other column white, of which the nearest pixels would be all black, or stripes."""
+    columns = np.tile(np.array([0, 255], dtype=np.uint8), (960, 1920))
+    raw = encoded(Image.fromarray(columns).convert(mode), "PNG")
+    seen = np.asarray(_open(make_renditions(raw, "image/png").small).convert("L")).astype(int)
+    assert np.abs(seen - 127.5).max() < 12
+
+
+def test_what_is_wrong_with_a_picture_is_said_without_the_insides_of_a_program() -> None:
+    cut_off = encoded(drawing(400, 300), "JPEG")[:1500]
+    for raw, media_type in ((b"text", "image/jpeg"), (cut_off, "image/jpeg"), (b"\0" * 99, "image/heic")):
+        with pytest.raises(UnreadablePhoto) as unreadable:
+            make_renditions(raw, media_type)
+        assert not re.search(r"[<>]|0x|BytesIO", str(unreadable.value))
 
 
 def test_the_bound_on_pixels() -> None:
