@@ -219,9 +219,14 @@ class CrewChanged(Change):
 
 
 class ChangesAnswer(Shape):
+    """``mark`` is to be sent back with ``cursor``; ``gone_back`` says that the server has lost what was read
+    from it, and everything is to be read again from 0."""
+
     answer: Literal["changes"] = "changes"
     key: str
     cursor: int
+    mark: UUID | None
+    gone_back: bool
     more: bool
     changes: list[
         ProductionChanged

@@ -6,7 +6,7 @@
 //
 // "Signed out" (the server forgot us) only stops sending: everything stays on the phone and can still be written.
 
-import { db } from "../db";
+import { db, type RecordRow } from "../db";
 import { newId } from "../domain/id";
 import type { Id, Kind, Role } from "../types";
 import { api, NoAnswer, ServerError } from "./api";
@@ -71,6 +71,13 @@ class Session {
   /** Whether this role sees allergies, patch tests and skin notes. */
   get seesHealth(): boolean {
     return this.production?.role === "set_artist" || this.production?.role === "department_head";
+  }
+
+  /** Whether this person wrote a record last, and all of it is on this phone and theirs to write. */
+  wroteLast({ made_by, kind }: RecordRow): boolean {
+    const ofTheServer: readonly Kind[] = ["production", "crew", "conflict", "order"];
+    const whole = this.seesHealth || kind !== "performer";
+    return made_by === this.production?.crew && this.can(kind) && whole && !ofTheServer.includes(kind);
   }
 
   /** Reads the phone's memory; asks no network. */
