@@ -22,6 +22,10 @@ def write_note(phone: Phone, words: str) -> None:
     phone.write("Note", words)
 
 
+def open_sheet(phone: Phone, address: str) -> None:
+    phone.page.evaluate("address => { location.hash = address; }", address)
+
+
 def notes(served: Served, words: str) -> int:
     """How many application sheets have this note."""
     return [sheet.get("note") for sheet in served.documents("application").values()].count(words)
@@ -117,6 +121,38 @@ def test_two_phones_that_take_the_same_copy_both_keep_it_and_somebody_says_which
     assert another in settled["settled"]["words"]
     artist.tap("Send now")
     expect(artist.heading("One copy is on two sheets")).to_be_hidden()
+
+
+def test_two_notes_on_one_sheet_are_both_kept_and_the_other_can_be_taken(
+    new_phone: NewPhone, served: Served
+) -> None:
+    artist, head = new_phone("artist"), new_phone("head")
+    write_note(artist, "As it was")
+    artist.expect_not_sent(0)
+    sheet = re.sub(r".*#", "#", artist.page.url)
+    for phone, words in ((artist, "By the artist"), (head, "By the head")):
+        open_sheet(phone, sheet)
+        expect(phone.page.get_by_label("Note")).to_have_value("As it was")
+        phone.cut_network()
+        phone.write("Note", words)
+        phone.expect_not_sent(1)
+    for phone in (artist, head):
+        phone.restore_network()
+        phone.expect_not_sent(0)
+    assert (notes(served, "By the artist"), notes(served, "By the head")) == (1, 0)
+
+    head.go_unsent()
+    conflict = head.page.get_by_role("article").filter(has_text="Two people changed the same thing")
+    conflict.get_by_role("button", name="Take the other").click()
+    expect(conflict).to_be_hidden()
+    head.expect_not_sent(0)
+    assert (notes(served, "By the artist"), notes(served, "By the head")) == (0, 1)
+    [settled] = served.documents("conflict").values()
+    assert "settled" in settled
+    artist.go_unsent()
+    artist.tap("Send now")
+    open_sheet(artist, sheet)
+    expect(artist.page.get_by_label("Note")).to_have_value("By the head")
 
 
 def test_what_a_dying_phone_exported_is_handed_in_from_another(
