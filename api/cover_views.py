@@ -15,11 +15,10 @@ from api import shapes
 from api.cover_shapes import change_of, cover_shape, reasons_shape
 from api.pdf import PDF, pdf
 from api.productions import ProductionView
+from api.shapes import ERRORS
 from continuity.cover.report import report_of
 from continuity.cover.selectors import cover_if, cover_of_production, reasons_of_appliance
 from continuity.shop.selectors import open_orders
-
-ERRORS = {"4XX": shapes.ErrorShape}
 
 
 class CoverView(ProductionView):

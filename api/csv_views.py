@@ -15,7 +15,8 @@ from rest_framework.response import Response
 
 from api import shapes
 from api.productions import ProductionView
-from api.views import ERRORS, read
+from api.shapes import ERRORS
+from api.views import read
 from continuity.schedule.csv_import.comparison import Sheet
 from continuity.schedule.csv_import.services import SHEETS, confirm_csv, preview_csv
 from continuity.schedule.csv_import.template import template_of

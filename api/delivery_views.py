@@ -18,11 +18,11 @@ from rest_framework.views import APIView
 from api import delivery_shapes, shapes
 from api.delivery_shapes import delivery_shape, destination_shape
 from api.productions import ProductionView
+from api.shapes import ERRORS
 from continuity.deliveries import selectors, services
 from continuity.deliveries.models import Outgoing
 from continuity.people.documents import Role
 
-ERRORS = {"4XX": shapes.ErrorShape}
 HEAD = frozenset({Role.DEPARTMENT_HEAD})
 SHOP_AND_HEAD = frozenset({Role.SHOP, Role.DEPARTMENT_HEAD})
 

@@ -13,10 +13,9 @@ from rest_framework.response import Response
 
 from api import shapes
 from api.productions import ProductionView
+from api.shapes import ERRORS
 from continuity.shop.documents import Answer, OrderState
 from continuity.shop.selectors import order_history
-
-ERRORS = {"4XX": shapes.ErrorShape}
 
 
 class OrderChangeShape(shapes.Shape):

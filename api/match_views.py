@@ -11,6 +11,7 @@ from rest_framework.request import Request
 
 from api.pdf import PDF, pdf
 from api.productions import ProductionView
+from api.query import an_id
 from continuity.match.sheet import sheet_of_day, sheet_of_look
 from continuity.sync.refusal import Code, Refusal
 
@@ -27,7 +28,7 @@ class MatchSheetView(ProductionView):
         responses=PDF,
     )
     def get(self, request: Request, production: UUID) -> HttpResponse:
-        look, day = (_id_of(request, name) for name in ("look", "shoot_day"))
+        look, day = (an_id(request, name) for name in ("look", "shoot_day"))
         origin = request.build_absolute_uri("/").rstrip("/")
         if look and not day:
             content = sheet_of_look(viewer=self.membership, look=look, origin=origin)
@@ -36,13 +37,3 @@ class MatchSheetView(ProductionView):
         else:
             raise Refusal(Code.not_a_request, "Name a look or a shoot day, and only one of them.")
         return pdf(content, "match-sheet.pdf")
-
-
-def _id_of(request: Request, name: str) -> UUID | None:
-    text = request.query_params.get(name)
-    if text is None:
-        return None
-    try:
-        return UUID(text)
-    except ValueError:
-        raise Refusal(Code.not_a_request, f"{name} is not an id.", field=name) from None

@@ -7,9 +7,9 @@ from typing import Any
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 
-from api import shapes
+from api.shapes import ERRORS
 
-PDF: dict[Any, Any] = {(200, "application/pdf"): OpenApiTypes.BINARY, "4XX": shapes.ErrorShape}
+PDF: dict[Any, Any] = {(200, "application/pdf"): OpenApiTypes.BINARY, **ERRORS}
 """For the OpenAPI document."""
 
 

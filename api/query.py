@@ -14,6 +14,7 @@ from continuity.sync.refusal import Code, Refusal
 
 Choice = TypeVar("Choice", bound=StrEnum)
 _NUMBER = re.compile(r"-?\d{1,12}(\.\d{1,12})?", re.ASCII)
+_WHOLE_NUMBER = re.compile(r"\d{1,19}", re.ASCII)
 _ID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}", re.ASCII)
 
 
@@ -30,6 +31,18 @@ def number(request: Request, name: str, default: float | None, lowest: float, hi
             Code.not_a_request, f"{name} is not a number from {lowest:g} to {highest:g}.", field=name
         )
     return value
+
+
+def whole_number(request: Request, name: str, default: int, lowest: int, highest: int) -> int:
+    """A whole number within bounds; without one the default."""
+    text = request.query_params.get(name)
+    if text is None:
+        return default
+    if not _WHOLE_NUMBER.fullmatch(text) or not lowest <= int(text) <= highest:
+        raise Refusal(
+            Code.not_a_request, f"{name} is not a whole number from {lowest} to {highest}.", field=name
+        )
+    return int(text)
 
 
 def choice(request: Request, name: str, choices: type[Choice], default: str = "") -> Choice:

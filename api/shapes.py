@@ -58,6 +58,10 @@ class ErrorShape(Shape):
     field: str | None = None
 
 
+ERRORS = {"4XX": ErrorShape}
+"""What every view may answer, for the OpenAPI document."""
+
+
 class SignIn(Shape):
     username: Annotated[str, Field(max_length=150)]
     password: Annotated[str, Field(max_length=1000)]

@@ -12,10 +12,10 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api import shapes
 from api.pdf import PDF, pdf
 from api.productions import ProductionView
-from api.query import choice, ids, number
+from api.query import choice, ids, number, whole_number
+from api.shapes import ERRORS
 from api.ticket_shapes import (
     DrawsAnswer,
     StockAnswer,
@@ -25,7 +25,6 @@ from api.ticket_shapes import (
     ticket_answer,
     vapour_fields,
 )
-from api.views import whole_number
 from continuity.schedule.documents import LabelPage, ProductionDocument
 from continuity.shop.batch import decimal_of
 from continuity.shop.label_facts import labels_pdf, sheet_of
@@ -39,8 +38,6 @@ from continuity.sync.selectors import document_of
 
 MOST_LABELS = 200
 """In one request: what an address can hold."""
-
-ERRORS = {"4XX": shapes.ErrorShape}
 
 
 def parameter(name: str, kind: type, required: bool = False) -> OpenApiParameter:

@@ -22,7 +22,8 @@ from api import feed_shapes, shapes
 from api.authentication import SessionAuthentication, signed_in_user
 from api.parsers import LinesParser, RawParser
 from api.productions import ProductionView
-from api.query import an_id
+from api.query import an_id, whole_number
+from api.shapes import ERRORS
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.selectors import memberships_of
@@ -34,8 +35,6 @@ from continuity.sync.refusal import Code, Refusal
 from continuity.sync.selectors import read_feed
 from continuity.sync.services import accept_entries
 from continuity.sync.unsent import bounded_lines, hand_in_unsent
-
-ERRORS = {"4XX": shapes.ErrorShape}
 
 
 class SessionView(APIView):
@@ -263,18 +262,6 @@ def production_of(member: Membership) -> dict[str, Any]:
 def read(shape: type[shapes.ShapeType], request: Request) -> shapes.ShapeType:
     """The request's JSON body as a shape."""
     return shapes.read_shape(shape, request.data)
-
-
-def whole_number(request: Request, name: str, default: int, lowest: int, highest: int) -> int:
-    """A whole number from the address. Raises `Refusal` (not_a_request) when it is none, or out of bounds."""
-    text = request.query_params.get(name)
-    if text is None:
-        return default
-    if not re.fullmatch(r"\d{1,19}", text, re.ASCII) or not lowest <= int(text) <= highest:
-        raise Refusal(
-            Code.not_a_request, f"{name} is not a whole number from {lowest} to {highest}.", field=name
-        )
-    return int(text)
 
 
 def content_range(request: Request) -> tuple[int, int, int]:
