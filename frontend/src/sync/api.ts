@@ -33,6 +33,13 @@ export class NoAnswer extends Error {
   }
 }
 
+/** What a screen says of a failure; `offline` where there is no network. Whatever else went wrong is thrown on. */
+export function troubleWords(error: unknown, offline?: string): string {
+  if (error instanceof NoAnswer) return error.why === "network" && offline ? offline : error.message;
+  if (error instanceof ServerError) return error.message;
+  throw error;
+}
+
 export interface Answer {
   answer: string;
   [name: string]: unknown;

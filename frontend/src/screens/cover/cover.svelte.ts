@@ -1,7 +1,7 @@
 // The cover as the server last worked it out, kept on the phone, so that it is there without a network.
 
 import { db } from "../../db";
-import { api, NoAnswer, ServerError } from "../../sync/api";
+import { api, troubleWords } from "../../sync/api";
 import type { Id } from "../../types";
 import type { CoverAnswer } from "../../answers";
 
@@ -38,8 +38,7 @@ class CoverNow {
       if (this.production === production) this.answer = answer;
       this.problem = null;
     } catch (error) {
-      if (!(error instanceof NoAnswer || error instanceof ServerError)) throw error;
-      this.problem = error.message;
+      this.problem = troubleWords(error);
     } finally {
       this.busy = false;
     }

@@ -1,6 +1,6 @@
 // The reasons behind the numbers of one appliance. The server has them; they are not kept on the phone.
 
-import { api, NoAnswer, ServerError } from "../../sync/api";
+import { api, troubleWords } from "../../sync/api";
 import type { Id } from "../../types";
 import type { ReasonsAnswer } from "../../answers";
 
@@ -25,8 +25,7 @@ export class Reasons {
       this.answer = await api.get<ReasonsAnswer>(`/api/productions/${this.production}/cover/${this.appliance}/reasons`, "cover_reasons");
       this.problem = null;
     } catch (error) {
-      if (!(error instanceof NoAnswer || error instanceof ServerError)) throw error;
-      this.problem = error instanceof NoAnswer && error.why === "network" ? "The reasons need the network, and there is none now." : error.message;
+      this.problem = troubleWords(error, "The reasons need the network, and there is none now.");
     } finally {
       this.busy = false;
     }
