@@ -116,3 +116,25 @@ export function isOutOfRoom(error: unknown): boolean {
   const inner = (error as { inner?: { name?: string } } | null)?.inner?.name;
   return name === "QuotaExceededError" || inner === "QuotaExceededError";
 }
+
+/** Does what writes to the store; when there is no room, pictures that can be fetched again make room, and it is done again. */
+export async function withRoom<T>(store: Store, what: () => Promise<T>): Promise<T> {
+  try {
+    return await what();
+  } catch (error) {
+    if (!isOutOfRoom(error) || !(await dropPictures(store))) throw error;
+    return what();
+  }
+}
+
+/** Whether there was anything to drop. The small pictures of photos that are not sent yet stay. */
+async function dropPictures(store: Store): Promise<boolean> {
+  return store.transaction("rw", store.photoIndex, store.thumbs, store.larges, async () => {
+    const own = new Set((await store.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
+    const fetched = (await store.thumbs.toCollection().primaryKeys()).filter((key) => !own.has(key.join(" ")));
+    const larges = await store.larges.count();
+    await store.thumbs.bulkDelete(fetched);
+    await store.larges.clear();
+    return fetched.length + larges > 0;
+  });
+}

@@ -2,8 +2,8 @@
 
 import "fake-indexeddb/auto";
 import { createHash } from "node:crypto";
-import { afterEach, beforeEach, expect, test } from "vitest";
-import { isOutOfRoom, Store } from "../src/db";
+import { afterEach, beforeEach, describe, expect, test } from "vitest";
+import { isOutOfRoom, Store, withRoom } from "../src/db";
 import { newId } from "../src/domain/id";
 import { createApi } from "../src/sync/api";
 import { exportUnsent, handIn } from "../src/sync/export";
@@ -87,4 +87,43 @@ test("a full phone is told from other trouble, also when it comes from inside a 
   expect(isOutOfRoom(new DOMException("full", "QuotaExceededError"))).toBe(true);
   expect(isOutOfRoom(Object.assign(new Error("Aborted"), { name: "AbortError", inner: { name: "QuotaExceededError" } }))).toBe(true);
   expect(isOutOfRoom(new Error("something else"))).toBe(false);
+});
+
+describe("a phone without room", () => {
+  const picture = (sha256: string) => ({ production, sha256, media_type: "image/webp", bytes: new ArrayBuffer(9), size: 9, used_at: 1 });
+
+  /** Nothing more goes in while pictures that can be fetched again lie in it; never anything where `ever` is true. */
+  function full(ever = false): void {
+    db.outbox.hook("creating", () => {
+      if (ever || hasPictures) throw new DOMException("full", "QuotaExceededError");
+    });
+  }
+  let hasPictures = true;
+  beforeEach(async () => {
+    hasPictures = true;
+    await db.larges.put(picture("a"));
+    await db.thumbs.bulkPut([picture("a"), picture("mine")]);
+    await db.photoIndex.put({
+      production, sha256: "mine", application: newId(), size: 9, media_type: "image/jpeg", state: "waiting", received: 0, attempts: 0, next_at: 0, added_at: 1,
+    });
+    db.larges.hook("deleting", () => { hasPictures = false; });
+  });
+  const keep = () => withRoom(db, () => write(db, author, "copy", null, { serial: "CB-1" }));
+
+  test("keeps what is written, and lets go of pictures that can be fetched again", async () => {
+    full();
+    await keep();
+    expect(await db.outbox.count()).toBe(1);
+    expect(await db.larges.count()).toBe(0);
+    // The picture of a photo that is not sent yet can be had from nowhere else.
+    expect((await db.thumbs.toArray()).map((row) => row.sha256)).toEqual(["mine"]);
+  });
+
+  test("says so when there is none to be made", async () => {
+    full(true);
+    await expect(keep()).rejects.toSatisfy(isOutOfRoom);
+    expect(await db.outbox.count()).toBe(0);
+    expect(await db.records.count()).toBe(0);
+    await expect(keep()).rejects.toSatisfy(isOutOfRoom);
+  });
 });

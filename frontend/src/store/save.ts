@@ -7,7 +7,7 @@
 // It shows at once (optimistic), works without a network, and is sent by itself. Throws `NoRoom` when the phone is full;
 //   problem = await whyNotKept(() => save(…))                                    null, or the sentence for the screen
 
-import { db, isOutOfRoom } from "../db";
+import { db, isOutOfRoom, withRoom } from "../db";
 import { engine } from "../sync/engine.svelte";
 import { type NewPhoto, write } from "../sync/outbox";
 import { session } from "../sync/session.svelte";
@@ -52,7 +52,7 @@ async function run(kind: Kind, id: Id | null, patch: JsonObject, options: Parame
   try {
     // A copy of plain data: what comes from a screen may be a reactive proxy, which IndexedDB cannot hold.
     const plain = JSON.parse(JSON.stringify(patch)) as JsonObject;
-    const written = await write(db, { production: production.id, crew: production.crew }, kind, id, plain, options);
+    const written = await withRoom(db, () => write(db, { production: production.id, crew: production.crew }, kind, id, plain, options));
     engine.kick();
     return written;
   } catch (error) {

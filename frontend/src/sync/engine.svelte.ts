@@ -8,7 +8,7 @@
 // It sends on load, when the network comes back, when the app is looked at again, after every save, and on a timer
 // while it is looked at. Background Sync is not relied on: iOS has none.
 
-import { db } from "../db";
+import { db, isOutOfRoom, withRoom } from "../db";
 import { api, NoAnswer } from "./api";
 import { backoff } from "./backoff";
 import { sendFiles } from "./files";
@@ -26,6 +26,7 @@ const PROBLEM: Record<Exclude<Stop, "done">, string> = {
   server: "The server has trouble. It is tried again by itself.",
   not_allowed: "The server does not let you into this production. Everything stays on this phone.",
 };
+const NO_ROOM = "This phone has no room left, not even to note what is being sent. Make room on it; what was written stays.";
 
 class Engine {
   sending = $state(false);
@@ -86,9 +87,13 @@ class Engine {
       do {
         this.#again = false;
         // One tab at a time where the browser can arrange it; where it cannot, a repeat is harmless.
-        const stop = navigator.locks ? await navigator.locks.request("continuity-send", () => this.#round()) : await this.#round();
+        const round = (): Promise<Stop> => withRoom(db, () => this.#round());
+        const stop = navigator.locks ? await navigator.locks.request("continuity-send", round) : await round();
         this.#note(stop);
       } while (this.#again && this.stop === "done");
+    } catch (error) {
+      if (!isOutOfRoom(error)) throw error;
+      this.problem = NO_ROOM;
     } finally {
       this.sending = false;
     }
