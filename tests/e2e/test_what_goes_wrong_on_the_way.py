@@ -70,6 +70,25 @@ def test_a_lost_sign_in_stops_the_sending_and_loses_nothing(new_phone: NewPhone,
     assert notes(served, "Written while signed out") == 1
 
 
+def test_who_signed_out_without_a_network_is_not_signed_in_again_by_a_wrong_password(
+    new_phone: NewPhone,
+) -> None:
+    phone = new_phone("artist")
+    phone.go_unsent()
+    phone.cut_network()
+    phone.tap("Sign out…")
+    phone.panel("Sign out?").get_by_role("button", name="Sign out").click()
+    expect(phone.page.get_by_label("User name")).to_be_visible()
+    phone.restore_network()
+    phone.page.get_by_label("User name").fill("continuity")
+    phone.page.get_by_label("Password").fill("not the password")
+    phone.tap("Sign in")
+    expect(phone.page.get_by_text("The name or the password is wrong.")).to_be_visible()
+    phone.page.reload()
+    expect(phone.page.get_by_label("User name")).to_be_visible()
+    phone.sign_in("continuity")
+
+
 def test_two_phones_that_take_the_same_copy_both_keep_it_and_somebody_says_which(
     new_phone: NewPhone, served: Served
 ) -> None:

@@ -103,7 +103,8 @@ class Session {
   /** Returns null, or words fit for the screen. */
   async signIn(username: string, password: string): Promise<string | null> {
     try {
-      await this.refresh();
+      // Only for the token: without a network signing out did not reach the server, which may still know the last person.
+      api.csrf = (await api.get<SessionAnswer>("/api/session", "session")).csrf;
       await this.#take(await api.send<SessionAnswer>("POST", "/api/session", { username, password }, "session"));
       return null;
     } catch (error) {
