@@ -8,8 +8,8 @@ from uuid import UUID
 
 from continuity.applications import models
 from continuity.applications.documents import ApplicationDocument, CopyUse
-from continuity.stock.copy_states import restate_copies, state_of_use
-from continuity.stock.models import Copy, CopyChange
+from continuity.stock.copy_states import change_by, restate_copies, state_of_use
+from continuity.stock.models import Copy
 from continuity.sync.document import Document
 from continuity.sync.documents import ConflictDocument, ConflictSort
 from continuity.sync.registry import Written
@@ -81,17 +81,7 @@ def _take_free_copies(application: models.Application, sheet: ApplicationDocumen
         others[use.copy_used] = {"state": state.value, "applications": [str(application.id)]}
         if state != from_state:
             written.rows.change(Copy, use.copy_used, state=state.value)
-            written.rows.add(
-                CopyChange(
-                    copy_id=use.copy_used,
-                    from_state=from_state,
-                    to_state=state,
-                    happened_at=written.entry.happened_at,
-                    received_at=written.entry.received_at,
-                    by_id=written.entry.made_by_id,
-                    entry=written.entry,
-                )
-            )
+            written.rows.add(change_by(written.entry, use.copy_used, state, from_state))
     return Taken(others=others, flagged=flagged)
 
 

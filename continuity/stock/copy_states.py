@@ -20,6 +20,19 @@ def state_of_use(outcome: str, removed: bool) -> CopyState:
     return CopyState.USED_UP if removed else CopyState.APPLIED
 
 
+def change_by(entry: Any, copy_id: UUID, to_state: CopyState, from_state: str = "") -> CopyChange:
+    """The line of a copy's log that an entry makes, not written yet. A new copy has been in no state before."""
+    return CopyChange(
+        copy_id=copy_id,
+        from_state=from_state,
+        to_state=to_state,
+        happened_at=entry.happened_at,
+        received_at=entry.received_at,
+        by_id=entry.made_by_id,
+        entry=entry,
+    )
+
+
 def restate_copies(copy_ids: Iterable[UUID], entry: Any) -> dict[UUID, dict[str, Any]]:
     """Work the states of these copies out again, write down each change with the entry that caused it, and
     return their derived values."""
@@ -36,17 +49,7 @@ def restate_copies(copy_ids: Iterable[UUID], entry: Any) -> dict[UUID, dict[str,
             "applications": sorted({str(use.application_id) for use in uses}),
         }
         if state != copy.state:
-            changes.append(
-                CopyChange(
-                    copy=copy,
-                    from_state=copy.state,
-                    to_state=state,
-                    happened_at=entry.happened_at,
-                    received_at=entry.received_at,
-                    by_id=entry.made_by_id,
-                    entry=entry,
-                )
-            )
+            changes.append(change_by(entry, copy.id, state, copy.state))
             Copy.objects.filter(id=copy.id).update(state=state)
     CopyChange.objects.bulk_create(changes)
     return derived
