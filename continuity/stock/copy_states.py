@@ -21,7 +21,7 @@ def state_of_use(outcome: str, removed: bool) -> CopyState:
 
 
 def change_by(entry: Any, copy_id: UUID, to_state: CopyState, from_state: str = "") -> CopyChange:
-    """The line of a copy's log that an entry makes, not written yet. A new copy has been in no state before."""
+    """The line of a copy's log that an entry makes, not written yet. A new copy was in no state before."""
     return CopyChange(
         copy_id=copy_id,
         from_state=from_state,
