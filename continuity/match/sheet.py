@@ -19,7 +19,10 @@ from continuity.match.sheet_page import LookSheet, SheetPhoto, match_sheet
 from continuity.people.documents import CrewDocument, PerformerDocument
 from continuity.people.models import Membership
 from continuity.photos.documents import Angle, Photo, PhotoMoment
+from continuity.photos.keeping import taking_from_storage
+from continuity.photos.models import Photo as PhotoRow
 from continuity.photos.selectors import open_rendition
+from continuity.printing import printable
 from continuity.schedule.documents import CharacterDocument, LookDocument, SceneDocument, ShootDayDocument
 from continuity.schedule.models import Look, Scene, ShootDay
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
@@ -95,9 +98,15 @@ def _sheet(viewer: Membership, title: str, looks: list[tuple[UUID, str]], origin
     return match_sheet(
         f"{production.name}, {title}",
         [_look_sheet(viewer, look, worn_in, origin) for look, worn_in in looks],
-        viewer=_document(CrewDocument, viewer.id).name,
+        viewer=_name_of(viewer),
         date=day_in_words(today),
     )
+
+
+def _name_of(viewer: Membership) -> str:
+    """As it can be printed: where the typeface has not the letters of a name, the account's name says who."""
+    name = _document(CrewDocument, viewer.id).name
+    return name if "?" not in printable(name) else f"{name} ({viewer.user.get_username()})"
 
 
 def _look_sheet(viewer: Membership, look_id: UUID, worn_in: str, origin: str) -> LookSheet:
@@ -152,29 +161,40 @@ def _application(look_id: UUID, look: LookDocument) -> tuple[Application | None,
 
 
 def _photos(viewer: Membership, look: LookDocument, sheet: ApplicationDocument) -> list[SheetPhoto]:
-    """One of each angle, those that are wanted first. A photo that has not come yet is left out."""
-    order = list(dict.fromkeys((*(look.wanted_angles or USUAL_ANGLES), *Angle)))
-    chosen: dict[Angle, Photo] = {}
-    for photo in sorted(
-        (photo for photo in sheet.photos.values() if photo.moment in MOMENTS),
-        key=lambda photo: (-MOMENTS.index(photo.moment), photo.taken_at),
-    ):
-        chosen[photo.angle] = photo
+    """One of each angle, those that are wanted first: the best of which there is something to show."""
+    bare = _of_bare_skin(viewer.production_id, sheet)
+    photos = [p for p in sheet.photos.values() if p.moment in MOMENTS and p.sha256 not in bare]
+    photos.sort(key=lambda photo: photo.taken_at, reverse=True)
+    photos.sort(key=lambda photo: MOMENTS.index(photo.moment))
     found = []
-    for angle in order:
-        if angle in chosen:
-            picture = _picture(viewer, chosen[angle])
+    for angle in dict.fromkeys((*(look.wanted_angles or USUAL_ANGLES), *Angle)):
+        for photo in photos:
+            picture = _picture(viewer, photo) if photo.angle == angle else None
             if picture:
-                found.append(SheetPhoto(picture, _caption(viewer, chosen[angle])))
+                found.append(SheetPhoto(picture, _caption(viewer, photo)))
+                break
     return found
 
 
+def _of_bare_skin(production_id: UUID, sheet: ApplicationDocument) -> set[str]:
+    """Which of a sheet's files any sheet says are of the skin after removal."""
+    removed = PhotoRow.objects.filter(
+        file__production_id=production_id,
+        file__sha256__in=[photo.sha256 for photo in sheet.photos.values()],
+        moment=PhotoMoment.REMOVED,
+    )
+    return set(removed.values_list("file__sha256", flat=True))
+
+
 def _picture(viewer: Membership, photo: Photo) -> bytes | None:
+    """None when it has not come, or cannot be shown. A storage that is away makes no sheet without photos."""
     try:
         file, _ = open_rendition(viewer=viewer, sha256=photo.sha256, rendition="large")
-    except Refusal:
+    except Refusal as refusal:
+        if refusal.code == Code.server_busy:
+            raise
         return None
-    with file:
+    with file, taking_from_storage():
         content: bytes = file.read()
         return content
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 import zxingcpp
+from django.conf import settings
 from PIL import Image
 from pypdf import PdfReader
 
-from continuity.match.sheet_page import marked
-from tests.builders import Answer, Json, Phone, Show, new_id, photo, photos, sha256_of
+from continuity.match.sheet_page import LookSheet, SheetPhoto, marked, match_sheet
+from tests.builders import Answer, Json, Phone, Show, add_crew, new_id, photo, photos, sha256_of
 from tests.match.test_measuring import make_up
 from tests.photos.worker import prepare_photos
 
@@ -147,6 +149,63 @@ def test_every_photo_carries_the_viewer_s_name(show: Show, established: Json) ->
         assert np.abs(one - other).mean() < 10
 
 
+def test_every_photo_carries_the_date() -> None:
+    plain = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
+    one, other = (
+        np.asarray(Image.open(io.BytesIO(marked(plain, f"Ana · {date}")))).astype(int)
+        for date in ("25 November 2026", "26 November 2026")
+    )
+    assert (np.abs(one - other).max(axis=2) > 12).any()
+    assert np.abs(one - other).mean() < 1
+
+
+def test_a_viewer_whose_name_the_typeface_has_not(show: Show, established: Json) -> None:
+    """Of the account's name there are letters; question marks would say nobody."""
+    viewer = add_crew(show.head, "shop", "李小龙")
+    reader = PdfReader(io.BytesIO(ask(viewer, look=show.look).content))
+    assert f"for ??? ({viewer.username})" in words_of(ask(viewer, look=show.look).content)
+    others = drawn_in(PdfReader(io.BytesIO(ask(show.shop, look=show.look).content)))
+    for one, other in zip(drawn_in(reader), others, strict=True):
+        assert (np.abs(one - other).max(axis=2) > 12).mean() > 0.005
+
+
+def test_the_same_file_as_a_photo_of_the_skin_after_removal_is_not_on_it(
+    show: Show, established: Json
+) -> None:
+    """The same photo, sent once as what was applied and once as what was under it: nobody knows which."""
+    raw = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
+    assert len(drawn_in(PdfReader(io.BytesIO(ask(show.head, look=show.look).content)))) == 2
+    show.set_artist.send_ok(show.application(photos=photos(photo(raw, moment="removed")), date="2026-11-27"))
+    for role in ("department_head", "set_artist", "shop"):
+        content = ask(show.phone(role), look=show.look).content
+        assert len(drawn_in(PdfReader(io.BytesIO(content)))) == 1, role
+        assert "Front" not in words_of(content)
+
+
+def test_a_photo_that_cannot_be_read_gives_way_to_another_of_its_angle(show: Show) -> None:
+    good, bad = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1), b"no picture"
+    show.set_artist.send_ok(
+        show.application(
+            photos=photos(
+                photo(bad, angle="front", moment="applied"), photo(good, angle="front", moment="on_set")
+            )
+        )
+    )
+    for raw in (good, bad):
+        show.set_artist.send_file(raw)
+    prepare_photos()
+    assert len(drawn_in(PdfReader(io.BytesIO(ask(show.shop, look=show.look).content)))) == 1
+
+
+def test_a_storage_that_is_away_makes_no_sheet_without_photos(show: Show, established: Json) -> None:
+    """A folder in the photo's place: an error as storages have them, and not that there is no such file."""
+    for path in Path(settings.MEDIA_ROOT).rglob("large.webp"):
+        path.unlink()
+        path.mkdir()
+    answer = ask(show.shop, look=show.look)
+    assert (answer.status, answer.body["code"], answer.body["retryable"]) == (503, "server_busy", True)
+
+
 def test_the_mark_shows_on_dark_and_on_light() -> None:
     for code in (0, 40, 128, 255):
         plain = io.BytesIO()
@@ -238,6 +297,37 @@ def test_the_longest_look_has_two_pages(show: Show) -> None:
     content = ask(show.head, look=show.look).content
     assert len(PdfReader(io.BytesIO(content)).pages) == 2
     assert "and 80 more steps, in the app" in words_of(content)
+
+
+def _endless() -> LookSheet:
+    """As long as the fields allow, and in the widest of letters."""
+    wide = ("W" * 40 + " ") * 120
+    picture = make_up((0.28, 0.15, 0.11), (1, 1, 1), 1)
+    return LookSheet(
+        title="W" * 200,
+        below=wide[:600],
+        standing=wide[:500],
+        address="https://set.example/#/match/" + new_id(),
+        photos=[SheetPhoto(picture, "Front\n25 November 2026")] * 6,
+        facts=[(heading, [wide[:700]] * 12) for heading in ("Copies", "Adhesive", "Sealer", "Remover")],
+        recipe=wide[:200],
+        steps=[(wide[:200], wide[:500], wide[:200])] * 60,
+        order_of_work=wide,
+        notes=[(heading, wide) for heading in ("Look", "This application", "Unlike the recipe")],
+        verdicts=[wide] * 9,
+    )
+
+
+def test_no_look_has_more_than_two_pages_and_the_second_says_whose_it_is() -> None:
+    short = LookSheet("Mara: Healed", "Ana", "Not applied yet", "https://set.example/", photos=(), facts=())
+    content = match_sheet("A day", [_endless(), short, _endless()], viewer="Ana", date="25 November 2026")
+    found = [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
+    assert len(found) == 5
+    assert [("continued" in page) for page in found] == [False, True, False, False, True]
+    assert "Mara: Healed" in found[2]
+    # What does not fit is said, and nothing of it runs out at the foot.
+    assert "more steps, in the app" in found[1]
+    assert all(f"page {number} of 5" in page for number, page in enumerate(found, 1))
 
 
 @pytest.mark.parametrize(
