@@ -19,7 +19,7 @@ from continuity.schedule.documents import (
 from continuity.stock.models import Appliance
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, register
-from continuity.sync.write import write_row
+from continuity.sync.write import keep_apart, write_row
 
 SCHEDULERS = frozenset({Role.CONTINUITY, Role.DEPARTMENT_HEAD})
 
@@ -112,11 +112,8 @@ def _check_established(written: Written, document: LookDocument, before: LookDoc
 
 def write_scene(written: Written) -> Aftermath:
     document = cast(SceneDocument, written.document)
-    taken = models.Scene.objects.filter(
-        production_id=written.production_id, number=document.number, withdrawn=False
-    ).exclude(id=written.record_id)
-    if not written.withdrawn and taken.exists():
-        raise Refusal(Code.number_taken, f"There is a scene {document.number} already.", field="number")
+    refusal = Refusal(Code.number_taken, f"There is a scene {document.number} already.", field="number")
+    keep_apart(models.Scene, written, refusal, number=document.number)
     scene = write_row(
         models.Scene,
         written,
@@ -140,13 +137,10 @@ def write_scene(written: Written) -> Aftermath:
 
 def write_shoot_day(written: Written) -> Aftermath:
     document = cast(ShootDayDocument, written.document)
-    taken = models.ShootDay.objects.filter(
-        production_id=written.production_id, unit=document.unit, date=document.date, withdrawn=False
-    ).exclude(id=written.record_id)
-    if not written.withdrawn and taken.exists():
-        raise Refusal(
-            Code.already_planned, f"This unit has a shoot day on {document.date} already.", field="date"
-        )
+    refusal = Refusal(
+        Code.already_planned, f"This unit has a shoot day on {document.date} already.", field="date"
+    )
+    keep_apart(models.ShootDay, written, refusal, unit=document.unit, date=document.date)
     day = write_row(
         models.ShootDay,
         written,
