@@ -23,6 +23,7 @@ from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
     CopyDocument,
+    CountDocument,
     MaterialDocument,
     MouldDocument,
 )
@@ -198,6 +199,11 @@ class ParcelChanged(Change):
     document: ParcelDocument
 
 
+class CountChanged(Change):
+    kind: Literal["count"]
+    document: CountDocument
+
+
 class VerdictChanged(Change):
     kind: Literal["verdict"]
     document: VerdictDocument
@@ -246,6 +252,7 @@ class ChangesAnswer(Shape):
         | ConflictChanged
         | OrderChanged
         | ParcelChanged
+        | CountChanged
         | VerdictChanged
         | PhotoGuideChanged
         | ColourMeasurementChanged

@@ -1,4 +1,4 @@
-"""What is written of appliances, moulds, cast runs, copies and materials."""
+"""What is written of appliances, moulds, cast runs, copies, counts of copies, and materials."""
 
 from __future__ import annotations
 
@@ -251,6 +251,26 @@ class CopyDocument(Document):
             yield "cast_run", self.cast_run
         if self.set_aside_for:
             yield "scene", self.set_aside_for
+
+
+class CountedCopy(Part):
+    """A copy that a count looked for, or came upon. ``held_as`` is where the records had it just before."""
+
+    held_as: CopyState
+    found: bool
+
+
+class CountDocument(Document):
+    """What of an appliance lay on the shelf on set when somebody looked: every copy held as on set, found or
+    not, and every other one that was found. What becomes of the copies is written in their own records."""
+
+    appliance: UUID
+    copies: dict[UUID, CountedCopy] = items(2000)
+
+    def references(self) -> Iterator[Reference]:
+        yield "appliance", self.appliance
+        for copy in self.copies:
+            yield "copy", copy
 
 
 class MaterialUse(StrEnum):

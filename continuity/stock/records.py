@@ -1,4 +1,4 @@
-"""How appliances, moulds, cast runs, copies and materials become tables, and who may write them."""
+"""How appliances, moulds, cast runs, copies, counts and materials become tables, and who may write them."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
     CopyDocument,
+    CountDocument,
     MaterialDocument,
     MouldDocument,
 )
@@ -133,6 +134,11 @@ def write_copy(written: Written) -> Aftermath:
     return Aftermath(derived=restated[written.record_id])
 
 
+def write_count(written: Written) -> Aftermath:
+    """A count is read as a record and has no table: the copies it found or did not are told by their own."""
+    return Aftermath()
+
+
 def write_material(written: Written) -> Aftermath:
     document = cast(MaterialDocument, written.document)
     write_row(
@@ -152,6 +158,7 @@ register(RecordKind("appliance", ApplianceDocument, MAKERS, write_appliance))
 register(RecordKind("mould", MouldDocument, MAKERS, write_mould))
 register(RecordKind("cast_run", CastRunDocument, MAKERS, write_cast_run))
 register(RecordKind("copy", CopyDocument, MAKERS | {Role.SET_ARTIST}, write_copy))
+register(RecordKind("count", CountDocument, MAKERS | {Role.SET_ARTIST}, write_count))
 register(
     RecordKind("material", MaterialDocument, MAKERS | {Role.SET_ARTIST}, write_material, restate=restate_lots)
 )

@@ -1191,7 +1191,7 @@ export interface components {
             /** More */
             more: boolean;
             /** Changes */
-            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["ParcelChanged"] | components["schemas"]["VerdictChanged"] | components["schemas"]["PhotoGuideChanged"] | components["schemas"]["ColourMeasurementChanged"] | components["schemas"]["CrewChanged"])[];
+            changes: (components["schemas"]["ProductionChanged"] | components["schemas"]["UnitChanged"] | components["schemas"]["CharacterChanged"] | components["schemas"]["PerformerChanged"] | components["schemas"]["LookChanged"] | components["schemas"]["SceneChanged"] | components["schemas"]["ShootDayChanged"] | components["schemas"]["ApplianceChanged"] | components["schemas"]["MouldChanged"] | components["schemas"]["CastRunChanged"] | components["schemas"]["CopyChanged"] | components["schemas"]["MaterialChanged"] | components["schemas"]["RecipeChanged"] | components["schemas"]["ApplicationChanged"] | components["schemas"]["ConflictChanged"] | components["schemas"]["OrderChanged"] | components["schemas"]["ParcelChanged"] | components["schemas"]["CountChanged"] | components["schemas"]["VerdictChanged"] | components["schemas"]["PhotoGuideChanged"] | components["schemas"]["ColourMeasurementChanged"] | components["schemas"]["CrewChanged"])[];
         };
         /** CharacterChanged */
         CharacterChanged: {
@@ -1579,6 +1579,70 @@ export interface components {
              * @default null
              */
             why?: string | null;
+        };
+        /** CountChanged */
+        CountChanged: {
+            /** Seq */
+            seq: number;
+            /**
+             * Id
+             * Format: uuid
+             */
+            id: string;
+            /**
+             * Revision
+             * Format: uuid
+             */
+            revision: string;
+            /** Withdrawn */
+            withdrawn: boolean;
+            /**
+             * Happened At
+             * Format: date-time
+             */
+            happened_at: string;
+            /**
+             * Received At
+             * Format: date-time
+             */
+            received_at: string;
+            /**
+             * Made By
+             * Format: uuid
+             */
+            made_by: string;
+            derived: components["schemas"]["Derived"];
+            /**
+             * Kind
+             * @constant
+             */
+            kind: "count";
+            document: components["schemas"]["CountDocument"];
+        };
+        /**
+         * CountDocument
+         * @description What of an appliance lay on the shelf on set when somebody looked: every copy held as on set, found or
+         *     not, and every other one that was found. What becomes of the copies is written in their own records.
+         */
+        CountDocument: {
+            /**
+             * Appliance
+             * Format: uuid
+             */
+            appliance: string;
+            /** Copies */
+            copies?: {
+                [key: string]: components["schemas"]["CountedCopy"];
+            };
+        };
+        /**
+         * CountedCopy
+         * @description A copy that a count looked for, or came upon. ``held_as`` is where the records had it just before.
+         */
+        CountedCopy: {
+            held_as: components["schemas"]["CopyState"];
+            /** Found */
+            found: boolean;
         };
         /** CoverAnswer */
         CoverAnswer: {

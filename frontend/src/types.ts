@@ -65,6 +65,7 @@ export type OrderDocument = Doc<"OrderDocument">;
 export type OrderQuestion = Doc<"OrderQuestion">;
 export type ParcelDocument = Doc<"ParcelDocument">;
 export type ParcelCopy = Doc<"ParcelCopy">;
+export type CountDocument = Doc<"CountDocument">;
 export type MaterialDocument = Doc<"MaterialDocument">;
 export type RecipeDocument = Doc<"RecipeDocument">;
 export type RecipeStep = Doc<"RecipeStep">;
@@ -105,6 +106,7 @@ export interface Documents {
   application: ApplicationDocument;
   order: OrderDocument;
   parcel: ParcelDocument;
+  count: CountDocument;
   conflict: ConflictDocument;
   verdict: VerdictDocument;
   photo_guide: PhotoGuideDocument;

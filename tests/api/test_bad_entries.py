@@ -340,6 +340,15 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "answer": NO_CHOICES,
         "note": NO_TEXTS,
     },
+    "count": {
+        "appliance": NO_IDS,
+        "copies": [
+            *NO_ITEMS,
+            {new_id(): {}},
+            {new_id(): {"held_as": "eaten", "found": True}},
+            {new_id(): {"held_as": "on_set", "found": "yes"}},
+        ],
+    },
     "parcel": {
         "order": NO_IDS,
         "copies": [*NO_ITEMS, {new_id(): {"arrived": "eaten"}}],

@@ -112,6 +112,7 @@ REFERENCES = {
     "cast_run": ["mould", "appliance", "order", "lots", "cavities"],
     "order": ["appliance", "mould"],
     "parcel": ["order", "copies"],
+    "count": ["appliance", "copies"],
     "recipe": ["look", "previous", "steps"],
     "verdict": ["application", "against"],
     "colour_measurement": ["look", "then", "now"],
@@ -124,6 +125,8 @@ def _pointing_at(show: Show, field: str, kind: str) -> Any:
     order = next(iter(show.head.records("order")), {"id": new_id()})
     if (field, kind) == ("copies", "parcel"):
         return {show.copies[1]: {}}
+    if (field, kind) == ("copies", "count"):
+        return {show.copies[1]: {"held_as": "on_set", "found": False}}
     if field in {"then", "now"}:
         return show.measured_photo()
     if field in {"application", "against"}:

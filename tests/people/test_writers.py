@@ -30,6 +30,7 @@ WRITERS: dict[str, set[str]] = {
     "cast_run": {SHOP, HEAD},
     "order": {SHOP, HEAD},
     "parcel": {ARTIST, SHOP, HEAD},
+    "count": {ARTIST, SHOP, HEAD},
     "verdict": {CONTINUITY, HEAD},
     "photo_guide": {ARTIST, CONTINUITY, HEAD},
     "colour_measurement": {ARTIST, CONTINUITY, HEAD},
@@ -79,6 +80,10 @@ def new_document(show: Show, kind: str) -> Json:
             "why": "For the poster",
         },
         "parcel": {"copies": {show.copies[0]: {}}, "packed_on": "2026-11-25"},
+        "count": {
+            "appliance": show.appliance,
+            "copies": {show.copies[0]: {"held_as": "on_set", "found": True}},
+        },
     }
     return documents[kind]
 

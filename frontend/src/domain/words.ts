@@ -41,7 +41,7 @@ export const words = {
   kind: {
     production: "Production", unit: "Unit", character: "Character", performer: "Performer", look: "Look", scene: "Scene", shoot_day: "Shoot day",
     appliance: "Appliance", mould: "Mould", cast_run: "Cast run", copy: "Copy", material: "Material", recipe: "Paint recipe",
-    application: "Application", order: "Order", parcel: "Parcel", verdict: "Verdict", photo_guide: "Photo guide",
+    application: "Application", order: "Order", parcel: "Parcel", count: "Count", verdict: "Verdict", photo_guide: "Photo guide",
     colour_measurement: "Colour measurement", conflict: "Two versions", crew: "Crew",
   },
 } as const;

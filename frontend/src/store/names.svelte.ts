@@ -50,6 +50,6 @@ export function recordName(kind: Kind, id: Id, document?: JsonObject): string {
   if (kind === "look") return `${label} ${known.character ? lookName(id) : String(known.name)}`;
   if (kind === "shoot_day") return `${label} ${known.date ? dayWords(String(known.date)) : ""}`;
   const title = known.name ?? known.serial ?? known.number;
-  if (kind === "cast_run" || kind === "order") return `${label} of ${applianceName(known.appliance as Id)}`;
+  if (kind === "cast_run" || kind === "order" || kind === "count") return `${label} of ${applianceName(known.appliance as Id)}`;
   return title ? `${label} ${String(title)}` : label;
 }

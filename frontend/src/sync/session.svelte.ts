@@ -42,6 +42,7 @@ const WRITERS: Record<Kind, readonly Role[]> = {
   // Set artists say that an order has arrived; the other steps are the shop's and the head's (domain/orderSteps.ts).
   order: ["set_artist", "shop", "department_head"],
   parcel: ["set_artist", "shop", "department_head"],
+  count: ["set_artist", "shop", "department_head"],
   production: ["department_head"],
   crew: ["department_head"],
   conflict: ["set_artist", "continuity", "department_head"],

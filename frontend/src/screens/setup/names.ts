@@ -26,6 +26,7 @@ const NAMERS: { [K in Kind]: (document: Documents[K]) => string } = {
   photo_guide: () => words.kind.photo_guide,
   colour_measurement: (document) => `${words.kind.colour_measurement}, ${nameOf("look", document.look)}`,
   parcel: (document) => `Parcel packed ${dayWords(document.packed_on)}`,
+  count: (document) => `${words.kind.count} of ${nameOf("appliance", document.appliance)}`,
   conflict: () => words.kind.conflict,
   crew: (document) => document.name,
 };
