@@ -117,8 +117,12 @@ def test_what_is_gone_from_the_bucket_is_said(show: Show, bucket: Bucket) -> Non
 
 
 def test_a_bucket_that_is_away(show: Show, bucket: Bucket) -> None:
-    """The phone keeps the photo and sends its last piece again; the worker tries again; nothing is lost."""
-    first, second = (with_everything(drawing(width, 60), "image/jpeg") for width in (80, 90))
+    """The phone keeps the photo and sends its last piece again; the worker tries again; nothing is lost, and
+    what cannot be fetched now is not said to be gone."""
+    first, second, shown = (with_everything(drawing(width, 60), "image/jpeg") for width in (80, 90, 100))
+    show.set_artist.send_ok(show.application(show.copies[2], photos=photos(photo(shown))))
+    show.set_artist.send_file(shown)
+    prepare_photos()
     _expect(show, first)
     assert show.set_artist.send_file(first).body["state"] == "stored"
     show.set_artist.send_ok(show.application(show.copies[1], photos=photos(photo(second))))
@@ -130,6 +134,8 @@ def test_a_bucket_that_is_away(show: Show, bucket: Bucket) -> None:
     assert show.set_artist.file_status(sha256_of(first)).body["renditions"] == "to_be_made"
     answer = _shown(show, first, "small")
     assert (answer.status, answer.body["code"]) == (404, "not_ready")
+    answer = _shown(show, shown, "small")
+    assert (answer.status, answer.body["code"], answer.body["retryable"]) == (503, "server_busy", True)
 
 
 GOOD = {

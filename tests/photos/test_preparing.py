@@ -70,6 +70,28 @@ def test_nothing_is_decoded_in_the_request_that_takes_the_photo(show: Show) -> N
     assert _original(raw).read_bytes() == open_original(file.production_id, file.sha256).content == raw
 
 
+@pytest.mark.parametrize("where", ["the pieces", "the original"])
+def test_a_disk_that_does_not_take_it(show: Show, where: str) -> None:
+    """The phone keeps the photo and sends it again. A folder in the file's place stands for a disk that is
+    full: an error of the system when it is written."""
+    raw = jpeg()
+    sha256 = sha256_of(raw)
+    show.set_artist.send_ok(show.application(show.copies[0], photos=photos(photo(raw))))
+    media = Path(settings.MEDIA_ROOT)
+    places = {
+        "the pieces": media / "partial" / show.production / f"{sha256}.part",
+        "the original": media / "photos" / show.production / sha256[:2] / sha256 / "original.jpg",
+    }
+    places[where].mkdir(parents=True)
+    answer = show.set_artist.send_file(raw)
+    assert (answer.status, answer.body["code"], answer.body["retryable"]) == (503, "server_busy", True)
+    status = show.set_artist.file_status(sha256).body
+    assert (status["state"], status["received"]) == ("awaited", 0)
+    places[where].rmdir()
+    assert show.set_artist.send_file(raw).body["state"] == "stored"
+    assert _original(raw).read_bytes() == raw
+
+
 def test_the_original_has_no_address(show: Show) -> None:
     raw = jpeg()
     _sent(show, raw)
