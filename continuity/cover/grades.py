@@ -9,7 +9,10 @@ came out, not how well it goes on).
 Without shelf dates no rule serves better. Up to any day the background looks have used so many copies, and
 whatever the rule, those beyond the background copies that had come by some day up to then must have been of a
 higher grade. The rule used takes exactly the greatest such excess and not one more, so it leaves at least as
-many copies of the higher grades as any other; the same holds for each grade in turn.
+many copies of the higher grades as any other; the same holds for each grade in turn. With shelf dates no
+fixed rule is the best: a background copy that comes earlier may be put on where a hero copy would have done
+that then passes its date. The cover is that of the rule. A copy more still never lowers it, nor does a hero
+copy without a date that comes earlier.
 
 States less likely than `NEGLIGIBLE`, and those that a table has no room for, are given up and counted as
 short. Being short can only be overcounted that way, so `p_covered` is a lower bound on the cover, and
