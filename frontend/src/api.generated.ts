@@ -1176,7 +1176,11 @@ export interface components {
          * @enum {string}
          */
         CavityResult: "good" | "lower_grade" | "rejected";
-        /** ChangesAnswer */
+        /**
+         * ChangesAnswer
+         * @description ``mark`` is to be sent back with ``cursor``; ``gone_back`` says that the server has lost what was read
+         *     from it, and everything is to be read again from 0.
+         */
         ChangesAnswer: {
             /**
              * Answer
@@ -1188,6 +1192,10 @@ export interface components {
             key: string;
             /** Cursor */
             cursor: number;
+            /** Mark */
+            mark: string | null;
+            /** Gone Back */
+            gone_back: boolean;
             /** More */
             more: boolean;
             /** Changes */
