@@ -15,7 +15,6 @@ from django.db.models import Count
 from django.test import Client
 from uuid6 import uuid7
 
-from continuity.people.models import Membership
 from continuity.sync.models import Entry, Record
 
 Json = dict[str, Any]
@@ -458,7 +457,3 @@ def table_counts() -> Mapping[str, int]:
         for model in apps.get_models()
         if model._meta.app_label in ours
     }
-
-
-def crew_of(show: Show) -> list[Membership]:
-    return list(Membership.objects.filter(production=UUID(show.production)))
