@@ -331,7 +331,8 @@ class LotShape(Shape):
 class StockShape(Shape):
     """A material, all lots together, in its unit. ``usable`` is left and keeps today; ``expected`` is what
     the schedule and the orders will take. ``lasts_until`` is the last day it is enough for,
-    ``first_day_short`` the next; both null when it is enough for all that is planned."""
+    ``first_day_short`` the next; both null when it is enough for all that is planned. ``sure`` is the
+    chance that it is, from 0 to 1, by the weighings; null where there are too few to tell."""
 
     name: str
     use: MaterialUse
@@ -342,6 +343,7 @@ class StockShape(Shape):
     expected: float | None
     lasts_until: datetime.date | None
     first_day_short: datetime.date | None
+    sure: float | None
     words: str
     lots: list[LotShape]
 
@@ -379,6 +381,7 @@ def stock_shape(stock: Stock) -> StockShape:
         expected=_number(lasting.expected) if lasting else None,
         lasts_until=lasting.until if lasting else None,
         first_day_short=lasting.first_day_short if lasting else None,
+        sure=stock.sure,
         words=stock.words,
         lots=[
             LotShape(

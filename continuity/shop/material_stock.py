@@ -3,7 +3,9 @@ see to.
 
 Expected use is counted like the demand for copies: every planned application takes what the last
 application of its look took from, or, of a look not worn yet, the last one of a look with one of its
-pieces. An order that stands takes what its remaining pours ask for, on its latest day to start.
+pieces. An order that stands takes what its remaining pours ask for, on its latest day to start. Where lots
+have been weighed often enough, an application takes what the weighings say, and how sure it is that the
+material lasts is told (`stock/taking.py`).
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ from continuity.schedule.documents import ProductionDocument
 from continuity.schedule.models import Look
 from continuity.shop.batch import NOTHING, decimal_of
 from continuity.shop.documents import OPEN, OrderDocument
-from continuity.shop.material_words import lot_words, stock_words
+from continuity.shop.material_words import lot_words, stock_words, sure_words
 from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
@@ -36,6 +38,8 @@ from continuity.stock.lasting import Lasting, LotLeft, Use, how_long
 from continuity.stock.lots import Taken, left_of, taken_from
 from continuity.stock.models import Draw
 from continuity.stock.run_result import keeps_until
+from continuity.stock.taking import Drawn as Measured
+from continuity.stock.taking import Period, chance_it_lasts, learnt, periods_of
 from continuity.sync.models import Record
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import DocumentType
@@ -66,7 +70,8 @@ class Lot:
 @dataclass(frozen=True)
 class Stock:
     """A material with all its lots. ``lasting`` is None where no lot is counted; ``low`` when less is left
-    than the least that anybody wants of it."""
+    than the least that anybody wants of it. ``sure`` is the chance that it lasts for all that is planned,
+    None where nothing is planned or too little was weighed to tell."""
 
     name: str
     use: MaterialUse
@@ -74,6 +79,7 @@ class Stock:
     low_below: Decimal | None
     low: bool
     lasting: Lasting | None
+    sure: float | None
     words: str
     lots: tuple[Lot, ...]
 
@@ -150,30 +156,59 @@ class _Reading:
         return {record.id: document_of(record, document) for record in records.order_by("id")}
 
     def stock(self) -> list[Stock]:
-        uses: dict[Key, list[Use]] = defaultdict(list)
-        for key, use in (*self._by_applications(), *self._by_casting()):
-            uses[key].append(use)
-        taken = taken_from(set(self.materials))
+        applications: dict[Key, list[tuple[datetime.date, Decimal | None]]] = defaultdict(list)
+        for key, date, each in self._by_applications():
+            applications[key].append((date, each))
+        castings: dict[Key, list[Use]] = defaultdict(list)
+        for key, use in self._by_casting():
+            castings[key].append(use)
+        taken = taken_from(self.materials)
         groups: dict[Key, list[UUID]] = defaultdict(list)
         for material_id, key in self.keys.items():
             groups[key].append(material_id)
-        found = [self._stock(key, lots, uses[key], taken) for key, lots in groups.items()]
+        found = [
+            self._stock(key, lots, applications[key], castings[key], taken) for key, lots in groups.items()
+        ]
         return sorted(found, key=lambda stock: (_rank(stock), list(MaterialUse).index(stock.use), stock.name))
 
-    def _stock(self, key: Key, lots: list[UUID], uses: list[Use], taken: dict[UUID, Taken]) -> Stock:
+    def _stock(
+        self,
+        key: Key,
+        lots: list[UUID],
+        applications: list[tuple[datetime.date, Decimal | None]],
+        castings: list[Use],
+        taken: dict[UUID, Taken],
+    ) -> Stock:
         name, use, unit = self.materials[lots[0]].name, key[1], key[2]
         read = [self._lot(lot, taken.get(lot, Taken())) for lot in lots]
         read.sort(key=lambda lot: (lot.keeps_until or datetime.date.max, lot.lot or ""))
         counted = [lot for lot in read if lot.left is not None]
-        lasting = None
+        lasting, sure = None, None
+        periods = [period for lot in lots for period in self._periods(lot)]
+        taking = learnt(periods)
         if counted:
             left = [LotLeft(lot.left, lot.keeps_until) for lot in counted if lot.left is not None]
+            takes = None if taking is None else decimal_of(round(taking.mean, 4))
+            each = [(date, takes or said) for date, said in applications]
+            uses = [*castings, *(Use(date, amount) for date, amount in each if amount is not None)]
             lasting = how_long(left, uses, self.today)
+            if taking:
+                dates = [date for date, _ in applications]
+                sure = chance_it_lasts(taking, left, dates, castings, self.today)
         least = [self.materials[lot].low_below or 0.0 for lot in lots]
         low_below = decimal_of(max(least)) if any(least) else None
         low = bool(lasting and low_below is not None and lasting.usable < low_below)
         words = stock_words(lasting, low_below if low else None, unit, self.today)
-        return Stock(name, use, unit, low_below, low, lasting, words, tuple(read))
+        if lasting and applications:
+            words += f" {sure_words(sure, taking, len(periods), unit)}"
+        return Stock(name, use, unit, low_below, low, lasting, sure, words, tuple(read))
+
+    def _periods(self, material_id: UUID) -> list[Period]:
+        material = self.materials[material_id]
+        if not material.weighings:
+            return []
+        draws = Draw.objects.filter(material_id=material_id).values_list("date", "amount")
+        return periods_of(material, [Measured(date, amount) for date, amount in draws])
 
     def _lot(self, material_id: UUID, taken: Taken) -> Lot:
         material = self.materials[material_id]
@@ -184,7 +219,8 @@ class _Reading:
 
     # -- expected use --------------------------------------------------------------------------------
 
-    def _by_applications(self) -> Iterator[tuple[Key, Use]]:
+    def _by_applications(self) -> Iterator[tuple[Key, datetime.date, Decimal | None]]:
+        """Each planned application by what it takes from, and how much of it as far as anybody has said."""
         sheets = {
             (each.performer_id, each.look_id, each.date, each.starts_at) for each in planned_now(self.facts)
         }
@@ -192,8 +228,7 @@ class _Reading:
         for _, look, date, _ in sorted(sheets):
             for material_id in taken_for.get(UUID(look), ()):
                 each = self.materials[material_id].amount_per_application
-                if each is not None:
-                    yield self.keys[material_id], Use(date, decimal_of(each))
+                yield self.keys[material_id], date, None if each is None else decimal_of(each)
 
     def _materials_by_look(self, looks: set[UUID]) -> dict[UUID, list[UUID]]:
         """The lots that the last application of each look took from."""

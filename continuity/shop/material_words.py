@@ -6,9 +6,11 @@ from __future__ import annotations
 import datetime
 from decimal import Decimal
 
-from continuity.cover.order_words import day_in_words
+from continuity.cover.order_words import counted, day_in_words, percent
+from continuity.shop.batch import decimal_of
 from continuity.stock.documents import MaterialUnit
 from continuity.stock.lasting import Lasting
+from continuity.stock.taking import FEWEST, Taking
 
 SOON = datetime.timedelta(days=14)
 _UNITS = {MaterialUnit.GRAMS: "g", MaterialUnit.MILLILITRES: "ml"}
@@ -45,6 +47,19 @@ def stock_words(
     if lasting.spoils:
         said += f" {amount_words(lasting.spoils, unit)} will be past its date before it is used."
     return said
+
+
+def sure_words(sure: float | None, taking: Taking | None, periods: int, unit: MaterialUnit | None) -> str:
+    """How sure it is that it lasts for all that is planned, and by what; or why nobody can say."""
+    if sure is not None and taking is not None:
+        return (
+            f"{percent(sure)} sure to the end of what is planned, by {taking.periods} weighings: "
+            f"{amount_words(decimal_of(taking.mean), unit)} an application."
+        )
+    if periods < FEWEST:
+        weighed = "Not weighed yet" if not periods else f"Weighed {counted(periods, 'time', 'times')}"
+        return f"{weighed}: how sure that is can be told from {FEWEST} weighings on."
+    return "Weighed alike every time: how sure that is cannot be told."
 
 
 def lot_words(

@@ -295,12 +295,20 @@ class MaterialUnit(StrEnum):
     PIECES = "pieces"
 
 
+class Weighing(Part):
+    """What was left of a lot, in its unit, at the end of a day: what was used that day is off it already."""
+
+    left: Annotated[float, Field(ge=0, le=1_000_000)]
+    weighed_on: Day
+
+
 class MaterialDocument(Document):
     """One lot of a material. ``contains`` are words an allergy list may name ("latex", "colophony").
 
     ``amount`` is what the lot held when it was entered, in ``unit``; what has been used since is never
-    written into it. ``low_below`` and ``amount_per_application`` are in the same unit. Once opened a lot
-    keeps ``opened_life_days``. ``pot_life_minutes`` is the maker's, at ``pot_life_celsius``.
+    written into it, but what is found to be left may be weighed (``weighings``). ``low_below`` and
+    ``amount_per_application`` are in the same unit. Once opened a lot keeps ``opened_life_days``.
+    ``pot_life_minutes`` is the maker's, at ``pot_life_celsius``.
     """
 
     name: Name
@@ -319,6 +327,7 @@ class MaterialDocument(Document):
     unit: MaterialUnit | None = None
     low_below: Annotated[float, Field(ge=0, le=1_000_000)] | None = None
     amount_per_application: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    weighings: dict[UUID, Weighing] = items(1000)
     note: Note | None = None
 
     @model_validator(mode="after")
@@ -330,6 +339,6 @@ class MaterialDocument(Document):
     @model_validator(mode="after")
     def _amounts_have_a_unit(self) -> Self:
         counted = (self.amount, self.low_below, self.amount_per_application)
-        if self.unit is None and any(amount is not None for amount in counted):
+        if self.unit is None and (self.weighings or any(amount is not None for amount in counted)):
             raise ValueError("unit is missing: an amount is in grams, millilitres or pieces")
         return self

@@ -1324,6 +1324,7 @@ export interface components {
         /**
          * ColourMeasurementDocument
          * @description Two photos of a look, the established one (``then``) and today's (``now``), and where to measure.
+         *     ``asked_again_at`` is when somebody has asked to have the same measured once more.
          */
         ColourMeasurementDocument: {
             /**
@@ -1342,6 +1343,11 @@ export interface components {
              * @default null
              */
             note?: string | null;
+            /**
+             * Asked Again At
+             * @default null
+             */
+            asked_again_at?: string | null;
         };
         /**
          * ColourShape
@@ -2480,8 +2486,9 @@ export interface components {
          * @description One lot of a material. ``contains`` are words an allergy list may name ("latex", "colophony").
          *
          *     ``amount`` is what the lot held when it was entered, in ``unit``; what has been used since is never
-         *     written into it. ``low_below`` and ``amount_per_application`` are in the same unit. Once opened a lot
-         *     keeps ``opened_life_days``. ``pot_life_minutes`` is the maker's, at ``pot_life_celsius``.
+         *     written into it, but what is found to be left may be weighed (``weighings``). ``low_below`` and
+         *     ``amount_per_application`` are in the same unit. Once opened a lot keeps ``opened_life_days``.
+         *     ``pot_life_minutes`` is the maker's, at ``pot_life_celsius``.
          */
         MaterialDocument: {
             /** Name */
@@ -2548,6 +2555,10 @@ export interface components {
              * @default null
              */
             amount_per_application?: number | null;
+            /** Weighings */
+            weighings?: {
+                [key: string]: components["schemas"]["Weighing"];
+            };
             /**
              * Note
              * @default null
@@ -4100,7 +4111,8 @@ export interface components {
          * StockShape
          * @description A material, all lots together, in its unit. ``usable`` is left and keeps today; ``expected`` is what
          *     the schedule and the orders will take. ``lasts_until`` is the last day it is enough for,
-         *     ``first_day_short`` the next; both null when it is enough for all that is planned.
+         *     ``first_day_short`` the next; both null when it is enough for all that is planned. ``sure`` is the
+         *     chance that it is, from 0 to 1, by the weighings; null where there are too few to tell.
          */
         StockShape: {
             /** Name */
@@ -4119,6 +4131,8 @@ export interface components {
             lasts_until: string | null;
             /** First Day Short */
             first_day_short: string | null;
+            /** Sure */
+            sure: number | null;
             /** Words */
             words: string;
             /** Lots */
@@ -4511,6 +4525,19 @@ export interface components {
          */
         Weekday: "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
         /**
+         * Weighing
+         * @description What was left of a lot, in its unit, at the end of a day: what was used that day is off it already.
+         */
+        Weighing: {
+            /** Left */
+            left: number;
+            /**
+             * Weighed On
+             * Format: date
+             */
+            weighed_on: string;
+        };
+        /**
          * WhatIf
          * @description Changes to try out, one after another.
          */
@@ -4664,6 +4691,8 @@ export interface operations {
                 after?: number;
                 /** @description Most records in the answer, 1 to 1000. */
                 limit?: number;
+                /** @description The mark of the last answer. */
+                mark?: string;
             };
             header?: never;
             path: {

@@ -161,6 +161,11 @@ FIELDS: dict[str, dict[str, list[Any]]] = {
         "unit": [*NO_CHOICES, "g"],
         "low_below": [*NO_AMOUNTS, 10],
         "amount_per_application": [*NO_AMOUNTS, 0, 10],
+        "weighings": [
+            *NO_ITEMS,
+            {new_id(): {"left": -1, "weighed_on": "2026-11-25"}},
+            {new_id(): {"left": 1, "weighed_on": "2026-11-25"}},
+        ],
     },
     "recipe": {
         "name": NO_NAMES,

@@ -311,3 +311,87 @@ def test_the_crew_sees_the_stock_and_nobody_else(show: Show, role: str) -> None:
     for material in (other.adhesive, new_id(), show.scene, "nonsense"):
         assert phone.account.get(phone.path(f"materials/{material}/draws")).status == 404
     assert table_counts() == before
+
+
+# -- what is weighed -----------------------------------------------------------------------------------
+
+
+def weighed(season: Season, *found: tuple[int, float]) -> None:
+    """The adhesive was weighed on these days from today."""
+    weighings = {new_id(): {"left": left, "weighed_on": season.date(day)} for day, left in found}
+    edit(season.show.set_artist, "material", season.show.adhesive, {"weighings": weighings})
+
+
+def worn_on(season: Season, *ahead: int) -> None:
+    """A sheet with the adhesive on each of these days from today."""
+    gum = {new_id(): {"zone": "brow", "material": season.show.adhesive}}
+    copies = season.add_copies(len(ahead))
+    season.show.set_artist.send_ok(
+        *(
+            season.show.set_artist.entry(
+                "application", season.show.sheet(copy, date=season.date(day), adhesives=gum)
+            )
+            for copy, day in zip(copies, ahead, strict=True)
+        )
+    )
+
+
+def test_what_is_weighed_counts_from_the_evening_on(season: Season) -> None:
+    """By hand: 100 ml less 5 for each of three sheets; weighed, 80 on day -2, and one sheet later."""
+    show = season.show
+    counted(show, show.adhesive)
+    worn_on(season, -3, -2, -1)
+    assert left(show, show.adhesive) == 85
+    weighed(season, (-2, 80.0))
+    assert left(show, show.adhesive) == 75
+    # A sheet that comes late, of a day before the weighing, was in it.
+    worn_on(season, -4)
+    assert left(show, show.adhesive) == 75
+    worn_on(season, 0)
+    assert left(show, show.adhesive) == 70
+    assert_feed_is_whole(show)
+
+
+def test_a_lot_that_was_only_weighed_is_counted(season: Season) -> None:
+    show = season.show
+    edit(show.set_artist, "material", show.adhesive, {"unit": "millilitres", "amount_per_application": 4})
+    worn_on(season, -3, -1)
+    assert left(show, show.adhesive) is None
+    weighed(season, (-2, 30.0))
+    assert left(show, show.adhesive) == 26
+
+
+def test_how_sure_it_is_that_it_lasts(season: Season) -> None:
+    """By hand: 3, 5 and 4 ml, an application each, are 4 in the mean with a standard deviation of 1; two
+    planned take 8, and 12 ml are left: 4 more, by a scale of sqrt(2 + 4/3). Student's t of two degrees of
+    freedom: 1/2 + x / (2 sqrt(2 + x²)), with x = 4 / 1.826 = 2.191, is 0.920."""
+    show = season.show
+    counted(show, show.adhesive, amount=24)
+    season.shoot(2, 4)
+    worn_on(season, -6, -4, -2)
+    first = stock(show.continuity)["Face gum"]
+    assert (first["sure"], first["expected"]) == (None, 10)
+    assert first["words"].endswith("Not weighed yet: how sure that is can be told from 3 weighings on.")
+    weighed(season, (-5, 21.0), (-3, 16.0))
+    second = stock(show.continuity)["Face gum"]
+    assert second["sure"] is None
+    assert second["words"].endswith("Weighed 2 times: how sure that is can be told from 3 weighings on.")
+    weighed(season, (-1, 12.0))
+    third = stock(show.continuity)["Face gum"]
+    assert third["sure"] == pytest.approx(0.920, abs=5e-4)
+    assert (third["expected"], third["usable"], third["lasts_until"]) == (8, 12, None)
+    assert third["words"] == (
+        "Lasts for all that is planned: 12 ml left, 8 ml expected. 92 % sure to the end of what is planned, "
+        "by 3 weighings: 4 ml an application."
+    )
+
+
+def test_weighed_alike_tells_no_scatter(season: Season) -> None:
+    show = season.show
+    counted(show, show.adhesive, amount=27)
+    season.shoot(2)
+    worn_on(season, -6, -4, -2)
+    weighed(season, (-5, 23.0), (-3, 19.0), (-1, 15.0))
+    found = stock(show.continuity)["Face gum"]
+    assert found["sure"] is None
+    assert found["words"].endswith("Weighed alike every time: how sure that is cannot be told.")
