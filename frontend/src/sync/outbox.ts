@@ -258,7 +258,7 @@ export async function freezeNext(
 export async function settle(db: Store, sent: OutboxRow[], results: EntryResult[], retryAt: (attempts: number) => number): Promise<number> {
   const answers = new Map(results.map((result) => [result.id, result]));
   let done = 0;
-  await db.transaction("rw", db.outbox, db.records, async () => {
+  await db.transaction("rw", db.outbox, db.records, db.meta, async () => {
     for (const row of sent) {
       const current = await db.outbox.get(row.seq!);
       if (!current) continue;
@@ -289,11 +289,28 @@ async function waitsForAnother(db: Store, row: OutboxRow, answer: EntryResult): 
   return rows.some((other) => other.based_on === null && other.record !== row.record && text.includes(other.record));
 }
 
+const unsettledOf = (production: Id): string => `unsettled:${production}`;
+
+/** The feed has been read to its end: what was laid over records by entries that have left is in them now, or in a conflict. */
+export async function settleRead(db: Store, production: Id): Promise<void> {
+  const name = unsettledOf(production);
+  if (!(await db.meta.get(name))) return;
+  await db.transaction("rw", db.outbox, db.records, db.meta, async () => {
+    for (const id of new Set((await db.getMeta<Id[]>(name)) ?? [])) await layOver(db, production, id);
+    await db.meta.delete(name);
+  });
+}
+
 async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<void> {
   await db.outbox.delete(row.seq!);
   const record = await db.records.get([row.production, row.record]);
-  // Where the change feed has already brought something newer, that stands; the next pull settles the rest.
-  if (!record || record.revision !== row.based_on) return;
+  if (!record) return;
+  if (record.revision !== row.based_on) {
+    // The change feed has already brought something newer, with this entry or without: that stands once it is read to its end.
+    const name = unsettledOf(row.production);
+    await db.setMeta(name, [...((await db.getMeta<Id[]>(name)) ?? []), row.record]);
+    return;
+  }
   const server = row.withdrawn === undefined ? (mergePatch(record.server ?? {}, row.patch) as JsonObject) : (record.server ?? {});
   const serverWithdrawn = record.server_withdrawn || row.withdrawn !== undefined;
   const rows = await liveRows(db, row.production, row.record);

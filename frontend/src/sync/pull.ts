@@ -7,7 +7,7 @@
 import type { RecordRow, Store } from "../db";
 import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
 import { NoAnswer } from "./api";
-import { giveBack, overlay } from "./outbox";
+import { giveBack, overlay, settleRead } from "./outbox";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
 
 interface Change {
@@ -75,7 +75,10 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
         await apply(db, production, answer.changes);
         await db.setMeta(name, cursor);
       });
-      if (!answer.more) return { stop: "done", received };
+      if (!answer.more) {
+        await settleRead(db, production);
+        return { stop: "done", received };
+      }
     }
   }
 }
