@@ -13,7 +13,7 @@ from uuid import UUID
 
 from pydantic import Field, model_validator
 
-from continuity.sync.document import Document, Line, Name, Note, Part, Reference, Sha256, items
+from continuity.sync.document import Document, Line, Moment, Name, Note, Part, Reference, Sha256, items
 
 Fraction = Annotated[float, Field(ge=0, le=1)]
 
@@ -135,13 +135,15 @@ class Patch(Part):
 
 
 class ColourMeasurementDocument(Document):
-    """Two photos of a look, the established one (``then``) and today's (``now``), and where to measure."""
+    """Two photos of a look, the established one (``then``) and today's (``now``), and where to measure.
+    ``asked_again_at`` is when somebody has asked to have the same measured once more."""
 
     look: UUID
     then: MeasuredPhoto
     now: MeasuredPhoto
     patches: Annotated[dict[UUID, Patch], Field(min_length=1, max_length=30)]
     note: Note | None = None
+    asked_again_at: Moment | None = None
 
     @model_validator(mode="after")
     def _points_in_pairs(self) -> Self:

@@ -54,9 +54,10 @@ class Asked:
         return ColourMeasurement.objects.get(id=self.entry["record"])
 
     def once_more(self) -> None:
-        """By hand: an edit that changes nothing."""
+        """By hand, as the app has it."""
         revision = self.show.continuity.record(self.entry["record"])["revision"]
-        entry = self.show.continuity.entry("colour_measurement", {}, self.entry["record"], revision)
+        patch = {"asked_again_at": "2026-11-26T09:00:00+00:00"}
+        entry = self.show.continuity.entry("colour_measurement", patch, self.entry["record"], revision)
         self.show.continuity.send_ok(entry)
 
 

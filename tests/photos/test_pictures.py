@@ -220,7 +220,7 @@ def test_the_bound_on_pixels() -> None:
     for width, height in ((50_000_001, 1), (7072, 7072), (60_000, 60_000)):
         assert width * height > MAXIMUM_PIXELS
         for make in (make_renditions, make_full, upright_srgb):
-            with pytest.raises(UnreadablePhoto):
+            with pytest.raises(UnreadablePhoto, match="more than 50 million pixels"):
                 make(bomb_png(width, height), "image/png")
 
 
