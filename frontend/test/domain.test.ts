@@ -5,6 +5,7 @@ import durations from "../../tests/cases/durations.json";
 import { copyStates, nextCopies, scenesShot } from "../src/domain/copyState";
 import { clockIn, dayIn, minutesWords, momentAt, momentFrom, toMoment } from "../src/domain/moment";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
+import { uncounted } from "../src/domain/uncounted";
 import type { ApplicationDocument, CopyDocument, ShootDayDocument } from "../src/types";
 
 describe("where a copy is", () => {
@@ -124,6 +125,26 @@ describe("the day's people", () => {
     const people = peopleOf("d", day(scenes("1", "4")), facts);
     expect(people.map((person) => person.performer).sort()).toEqual(["ada", "double"]);
     expect(people.find((person) => person.performer === "double")!.sittings).toMatchObject([{ look: "cut", appliances: ["brow"], scenes: ["4"] }]);
+  });
+
+  test("a double for whom no piece is made is told apart from one who wears none", () => {
+    const double = new Map([...facts.scenes, ["7", { number: "7", worn: [{ character: "mara", look: "scar", performer: "double" }] }], ["8", { number: "8", worn: [{ character: "mara", look: "bare", performer: "double" }] }]]);
+    const withoutPiece = (scene: string) => peopleOf("d", day(scenes(scene)), { ...facts, scenes: double })[0]!.withoutPiece;
+    expect(withoutPiece("7")).toEqual(["scar"]);
+    expect(withoutPiece("8")).toEqual([]);
+    expect(withoutPiece("4")).toEqual([]);
+  });
+
+  test("what cannot be counted ahead: a character nobody plays, a performer no piece is made for; each once, bare looks and days gone left out", () => {
+    const uncast: DayFacts = {
+      ...facts,
+      characters: new Map([...facts.characters, ["tom", { name: "Tom" }]]),
+      scenes: new Map([...facts.scenes, ["7", { number: "7", worn: [{ character: "mara", look: "scar", performer: "double" }, { character: "tom", look: "bare" }] }]]),
+    };
+    const days = [day(scenes("7", "2", "5"), { date: "2026-03-03" }), day(scenes("7"), { date: "2026-03-04" })];
+    expect(uncounted(days, "2026-03-03", uncast)).toEqual([{ look: "scar", performer: "double" }, { look: "beard", character: "tom" }]);
+    expect(uncounted(days, "2026-03-05", uncast)).toEqual([]);
+    expect(uncounted([day(scenes("1", "3", "4"))], "2026-03-02", facts)).toEqual([]);
   });
 
   test("people come in the order of their calls; without one the crew call counts", () => {

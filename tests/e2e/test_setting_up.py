@@ -114,6 +114,108 @@ def fill_in(head: Phone) -> None:
     shoot_day.save("Save the shoot day")
 
 
+def test_what_is_missing_is_said_where_it_is_missed(new_phone: NewPhone) -> None:
+    head = new_phone("head")
+    head.go("Set-up")
+    head.page.get_by_role("link", name="Begin another production").click()
+    head.page.get_by_label("Name").fill("The Quiet Weir")
+    head.tap("Begin it")
+    expect(head.page.get_by_test_id("unsent-line")).to_contain_text("The Quiet Weir")
+    head.go("Today")
+    expect(head.page.get_by_text("There is no shoot day yet.")).to_be_visible()
+
+    # A list with nothing in it leads to the first, and what was written is there afterwards.
+    new(head, "look")
+    head.page.get_by_label("Name", exact=True).fill("Split lip, fresh")
+    head.page.get_by_role("link", name="Add the first character").click()
+    head.page.get_by_label("Name", exact=True).fill("The weir keeper")
+    save(head, "Save the character")
+    new(head, "look")
+    expect(head.page.get_by_text("what you had written is here again")).to_be_visible()
+    expect(head.page.get_by_label("Name", exact=True)).to_have_value("Split lip, fresh")
+    expect(head.page.get_by_role("link", name="Add the first character")).to_be_hidden()
+
+    for name, doubles in (("Odile Marchbank", None), ("Jory Pell", "Odile Marchbank")):
+        new(head, "performer")
+        head.page.get_by_label("Name", exact=True).fill(name)
+        if doubles:
+            head.page.get_by_label("Doubles for").select_option(label=doubles)
+        save(head, "Save the performer")
+    new(head, "appliance")
+    head.page.get_by_label("Name", exact=True).fill("Split lip")
+    head.page.get_by_label("Made for").select_option(label="Odile Marchbank")
+    head.page.get_by_role("radio", name="Foam latex").check()
+    head.page.get_by_role("radio", name="Blending paste").check()
+    save(head, "Save the appliance")
+
+    new(head, "look")
+    look(head, "Split lip, fresh")
+    new(head, "look")
+    # It follows the first of its progression.
+    look(head, "Split lip, healing", place="1")
+
+    new(head, "unit")
+    head.page.get_by_label("Name", exact=True).fill("Main unit")
+    save(head, "Save the unit")
+    # A form that starts filled in, opened and left, holds nothing that anybody has written.
+    new(head, "scene")
+    expect(head.page.get_by_label("Story day")).to_have_value("1")
+    new(head, "scene")
+    expect(head.page.get_by_text("what you had written is here again")).to_be_hidden()
+    head.page.get_by_label("Number", exact=True).fill("A1")
+    head.tap("Add who is in it")
+    head.page.get_by_label("Character").select_option(label="The weir keeper")
+    head.page.get_by_label("Look", exact=True).select_option(label="Split lip, fresh")
+    save(head, "Save the scene")
+    new(head, "shoot_day")
+    head.page.get_by_label("Add a scene").select_option(label="A1")
+    save(head, "Save the shoot day")
+
+    # Nobody plays the character: said, not left out of the cover in silence.
+    not_counted = head.page.get_by_text("Not counted: The weir keeper: Split lip, fresh")
+    head.go("Cover")
+    expect(not_counted).to_contain_text("Nobody plays the character yet.")
+    head.page.get_by_role("link", name="Nobody plays the character yet.").click()
+    head.page.get_by_label("Played by").select_option(label="Odile Marchbank")
+    save(head, "Save changes")
+    head.go("Cover")
+    expect(head.page.get_by_role("link", name=re.compile("^Split lip, no spares"))).to_be_visible()
+    expect(not_counted).to_be_hidden()
+
+    # A double for whom nothing is made: neither "no appliances" on the day nor a cover without them.
+    head.go("Set-up")
+    head.page.get_by_role("link", name="Scenes").click()
+    head.page.get_by_role("link", name="Scene A1").click()
+    head.page.get_by_label("Worn by").select_option(label="Jory Pell, double")
+    save(head, "Save changes")
+    head.go("Cover")
+    expect(not_counted).to_contain_text("on Jory Pell. No appliance of it is made for them.")
+    head.go("Today")
+    double = head.page.get_by_role("article").filter(has_text="Jory Pell")
+    expect(double).to_contain_text("no appliance of it is made for Jory Pell, so no copy is planned")
+    expect(double).not_to_contain_text("no appliances today")
+
+
+def new(phone: Phone, kind: str) -> None:
+    phone.go("Today")
+    phone.page.goto(f"/#/set-up/{kind}/new")
+    expect(phone.page.get_by_role("heading", name="New ")).to_be_visible()
+
+
+def save(phone: Phone, words: str) -> None:
+    phone.tap(words)
+    expect(phone.page.get_by_role("button", name=words)).to_be_hidden()
+
+
+def look(phone: Phone, name: str, place: str = "0") -> None:
+    phone.page.get_by_label("Character").select_option(label="The weir keeper")
+    phone.page.get_by_label("Name", exact=True).fill(name)
+    phone.page.get_by_label("Progression").fill("Split lip")
+    expect(phone.page.get_by_label("Place in the progression")).to_have_value(place)
+    phone.page.get_by_role("checkbox", name="Split lip").check()
+    save(phone, "Save the look")
+
+
 def test_scenes_from_a_file(new_phone: NewPhone, served: Served, tmp_path: Path) -> None:
     phone = new_phone("continuity")
     phone.go("Set-up")

@@ -148,7 +148,7 @@ def test_lines_that_cannot_be_read_are_listed_and_the_others_saved(show: Show) -
         ("44,1 3/4,DAY,", "Pages are written like 1 3/8, 3/8 or 2"),
         ("45,1,DAY,Mara: healing", "Mara has no look “healing”. There is: Cut brow."),
         ("46,1,DAY,Bruno: cut brow", "There is no character “Bruno”. There is: Mara."),
-        ("47,1,DAY,Mara: cut brow (by Nobody)", "There is no performer “Nobody”. There is: Ana, Bo."),
+        ("47,1,DAY,Mara: cut brow (by Nobody)", "There is no performer “Nobody”. There is: Ana; Bo."),
         ("48,1,NOON,", "DAY, NIGHT, DAWN or DUSK, not “NOON”"),
         (",1,DAY,", "The scene number is empty"),
         ('"49, 50",1,DAY,', "no comma"),
@@ -316,8 +316,8 @@ def test_the_template_is_a_file_that_can_be_filled_in(show: Show) -> None:
     assert answer.status == 200
     text = answer.content.decode("utf-8")
     assert text.startswith("\ufeff" + HEADER)
-    show.head.make("look", {"character": show.character, "name": "cut brow fresh"})
-    show.head.make("look", {"character": show.character, "name": "cut brow one day old"})
+    show.head.make("look", {"character": show.character, "name": "cut brow, fresh"})
+    show.head.make("look", {"character": show.character, "name": "cut brow, one day old"})
     show.head.make("performer", {"name": "Stunt Name"})
     seen = preview(show.continuity, "scenes", text)
     # With the names it uses, both examples can be read, and no note is taken for a scene.

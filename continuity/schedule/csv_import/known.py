@@ -62,7 +62,8 @@ class Names:
         found = self.look_for(written)
         if found:
             return found
-        there = ", ".join(item.name for item in self.items[:8]) + (", …" if len(self.items) > 8 else "")
+        # Names often have a comma in them: "Cut brow, left".
+        there = "; ".join(item.name for item in self.items[:8]) + ("; …" if len(self.items) > 8 else "")
         raise LineFault(
             f"{self.owner + ' has' if self.owner else 'There is'} no {self.what} {quoted(written)}. "
             + (f"There is: {there}." if there else "There is none yet; add it in the set-up first.")

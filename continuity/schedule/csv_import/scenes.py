@@ -68,7 +68,7 @@ def _member(field: str, cell: str, known: Known) -> Json:
 
 
 def _worn(cell: str, known: Known) -> list[dict[str, str]]:
-    """“Mara: cut brow fresh; Mara: cut brow fresh (by Name)”: character, look, and who stands in."""
+    """“Mara: cut brow, fresh; Mara: cut brow, fresh (by Name)”: character, look, and who stands in."""
     found: list[dict[str, str]] = []
     for part in re.split(r"[;\r\n]", cell):
         if not part.strip():
@@ -138,9 +138,9 @@ SCENES = Sheet(
             "NIGHT",
             "1 3/8",
             "Mara finds the letter, and hides it.",
-            "Mara: cut brow fresh; Mara: cut brow fresh (by Stunt Name)",
+            "Mara: cut brow, fresh; Mara: cut brow, fresh (by Stunt Name)",
         ),
-        ("A51", "4", "160", "EXT", "DAY", "3/8", "Mara at the harbour.", "Mara: cut brow one day old"),
+        ("A51", "4", "160", "EXT", "DAY", "3/8", "Mara at the harbour.", "Mara: cut brow, one day old"),
     ),
     notes=(
         "Lines that begin with # and a space are notes and are not read. Write over the two examples.",

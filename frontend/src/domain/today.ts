@@ -29,6 +29,8 @@ export interface Person {
   call: ClockTime;
   ownCall: boolean;
   sittings: Sitting[];
+  /** Looks worn that day of whose appliances none is made for this performer: nothing can be planned for them. */
+  withoutPiece: Id[];
 }
 
 const minutesOf = (time: ClockTime): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));
@@ -40,6 +42,18 @@ export function wearers(scene: SceneDocument, characters: DayFacts["characters"]
     return performer && worn.look ? [{ performer, look: worn.look }] : [];
   });
 }
+
+/** The appliances of a look that this performer wears: those made for them, and the generic ones. */
+export function piecesFor(performer: Id, look: Id, { looks, appliances }: Pick<DayFacts, "looks" | "appliances">): Id[] {
+  return (looks.get(look)?.appliances ?? []).filter((one) => {
+    const appliance = appliances.get(one);
+    return appliance && (!appliance.performer || appliance.performer === performer);
+  });
+}
+
+/** The look has appliances, and none of them fits this performer. */
+export const isWithoutPiece = (performer: Id, look: Id, facts: Pick<DayFacts, "looks" | "appliances">): boolean =>
+  !!facts.looks.get(look)?.appliances?.length && !piecesFor(performer, look, facts).length;
 
 /** Start and end of each scene in minutes after midnight; scenes without planned minutes share what is left by page eighths. */
 export function sceneTimes(day: ShootDayDocument, scenes: DayFacts["scenes"]): [number, number][] {
@@ -78,7 +92,7 @@ export function peopleOf(id: Id, day: ShootDayDocument, facts: DayFacts): Person
     let person = people.get(performer);
     if (!person) {
       const own = calls.get(performer);
-      people.set(performer, (person = { performer, shootDay: id, call: own ?? day.crew_call, ownCall: own !== undefined, sittings: [] }));
+      people.set(performer, (person = { performer, shootDay: id, call: own ?? day.crew_call, ownCall: own !== undefined, sittings: [], withoutPiece: [] }));
     }
     return person;
   };
@@ -90,10 +104,8 @@ export function peopleOf(id: Id, day: ShootDayDocument, facts: DayFacts): Person
     const [startsAt, endsAt] = times[index]!;
     for (const { performer, look } of scene ? wearers(scene, facts.characters) : []) {
       const person = personOf(performer);
-      const needed = (facts.looks.get(look)?.appliances ?? []).filter((one) => {
-        const appliance = facts.appliances.get(one);
-        return appliance && (!appliance.performer || appliance.performer === performer);
-      });
+      const needed = piecesFor(performer, look, facts);
+      if (isWithoutPiece(performer, look, facts) && !person.withoutPiece.includes(look)) person.withoutPiece.push(look);
       let face = faces.get(performer);
       let why: Sitting["why"];
       if (!face) {

@@ -50,7 +50,7 @@ describe("the line of the cover", () => {
     const idle = cover({ days: [], first_day_at_risk: null, p_covered: 1 });
     expect(standingOf(idle)).toBe("not_needed");
     expect(sureWords(idle)).toBe("");
-    expect(coverLine("Scar", 0, idle)).toBe("Scar, no spare, no shoot day ahead needs it");
+    expect(coverLine("Scar", 0, idle)).toBe("Scar, no spares, no shoot day ahead needs it");
   });
   it("stands worst first, what nothing needs last", () => {
     const list = [

@@ -28,6 +28,10 @@ describe("what is missing", () => {
     expect(gaps("cast_run", { ...EMPTY, appliance: [brow], cast_run: [run("2026-11-25")] })).toEqual([]);
     expect(gaps("cast_run", { ...EMPTY, appliance: [brow], cast_run: [run("2026-11-24")] })[0]).toContain("Tue 24 Nov");
   });
+  it("keeps names apart that have a comma in them", () => {
+    const nose = { id: "nose", document: { ...brow.document, name: "Nose" } } as const;
+    expect(gaps("appliance", { ...EMPTY, appliance: [brow, nose] })).toEqual(["No copy yet of Cut brow, left; Nose."]);
+  });
   it("names copies in transit without a day, and a few of many", () => {
     const copy = (serial: string) => ({ id: serial, document: { appliance: "brow", serial, grade: "hero", state: "in_transit" } }) as const;
     expect(gaps("copy", { ...EMPTY, copy: ["1", "2", "3", "4", "5"].map(copy) })[0]).toContain("1, 2, 3 and 2 more");

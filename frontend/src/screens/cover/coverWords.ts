@@ -31,8 +31,8 @@ export function percentWords(p: number, kind: "sure" | "risk"): string {
   return `${whole / places}\u00a0%`;
 }
 
-/** "4 spares", "1 spare", "no spare" */
-export const sparesWords = (spares: number): string => (spares === 0 ? "no spare" : spares === 1 ? "1 spare" : `${spares} spares`);
+/** "4 spares", "1 spare", "no spares" */
+export const sparesWords = (spares: number): string => (spares === 0 ? "no spares" : spares === 1 ? "1 spare" : `${spares} spares`);
 
 /** Until when it is covered: "covered until Thu 14 Mar, at risk from Fri 15 Mar". */
 export function untilWords(cover: ApplianceCover): string {

@@ -28,8 +28,9 @@ export type FieldOf = Common &
     | { sort: "date" }
     | { sort: "time" }
     | { sort: "choice"; options: (draft: Draft) => readonly Option[] }
-    | { sort: "pick"; options: (draft: Draft, id: Id | null) => readonly Option[]; none?: string }
-    | { sort: "many"; options: (draft: Draft) => readonly Option[] }
+    // `of`: the kind they are chosen from. Where there is none yet, the form leads to the first.
+    | { sort: "pick"; options: (draft: Draft, id: Id | null) => readonly Option[]; none?: string; of?: Kind }
+    | { sort: "many"; options: (draft: Draft) => readonly Option[]; of?: Kind }
     // A part of its own (parts/) is given `value`, through which it writes, and label, hint, error, draft and id.
     | { sort: "part"; part: Component<any, any, any>; empty: () => unknown }
   );

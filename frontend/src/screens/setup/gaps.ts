@@ -18,8 +18,10 @@ export interface Shelves {
   shoot_day: readonly Row<"shoot_day">[];
 }
 
-const listed = (names: readonly string[]): string => (names.length <= 3 ? names.join(", ") : `${names.slice(0, 3).join(", ")} and ${names.length - 3} more`);
-const named = (rows: readonly { document: { name: string } }[]): string => listed(rows.map(({ document }) => document.name));
+const listed = (names: readonly string[]): string => listedWith(", ", names);
+/** Names often have a comma in them: "Cut brow, left". */
+const named = (rows: readonly { document: { name: string } }[]): string => listedWith("; ", rows.map(({ document }) => document.name));
+const listedWith = (between: string, names: readonly string[]): string => (names.length <= 3 ? names.join(between) : `${names.slice(0, 3).join(between)} and ${names.length - 3} more`);
 
 const FINDERS: { [K in Kind]?: (all: Shelves) => (string | false)[] } = {
   character: ({ character }) => {
@@ -28,7 +30,7 @@ const FINDERS: { [K in Kind]?: (all: Shelves) => (string | false)[] } = {
   },
   appliance: ({ appliance, copy, cast_run }) => {
     const bare = appliance.filter(({ id }) => !copy.some(({ document }) => document.appliance === id) && !cast_run.some(({ document }) => document.appliance === id));
-    return [bare.length > 0 && `No copy of ${named(bare)} yet.`];
+    return [bare.length > 0 && `No copy yet of ${named(bare)}.`];
   },
   look: ({ look, character }) => {
     // A bare look beside made-up ones is meant so.

@@ -65,11 +65,11 @@ export const look: KindForm<"look"> = {
   about: "How a character appears at a point of the story. Looks of one wound form a progression.",
   defaults: { position: 0, appliances: [], grades: {}, wanted_angles: [] },
   fields: [
-    { sort: "pick", name: "character", label: "Character", required: true, options: (draft) => optionsFor("character", draft.character) },
+    { sort: "pick", name: "character", label: "Character", required: true, of: "character", options: (draft) => optionsFor("character", draft.character) },
     { sort: "text", name: "name", label: "Name", max: 200, required: true, hint: "Such as Cut brow, one day old" },
     { sort: "text", name: "progression", label: "Progression", max: 500, hint: "The wound it belongs to, such as Cut brow: fresh, day 1, day 3, scar.", suggest: () => [...new Set(recordsOf("look").list.flatMap(({ document }) => document.progression ?? []))] },
     { sort: "number", name: "position", label: "Place in the progression", min: 0, max: 1000, hint: "Lowest first.", when: (draft) => !!draft.progression },
-    { sort: "many", name: "appliances", label: "Appliances worn", options: () => optionsFor("appliance").map((option) => ({ ...option, note: applianceNote(option.value) })) },
+    { sort: "many", name: "appliances", label: "Appliances worn", of: "appliance", options: () => optionsFor("appliance").map((option) => ({ ...option, note: applianceNote(option.value) })) },
     {
       sort: "part", name: "grades", label: "Grade asked for", part: GradesAsked, empty: () => ({}), when: (draft) => (draft.appliances as Id[]).length > 0,
       hint: "Where this look needs less or more than the piece itself asks for: a wide shot may do with background.",
@@ -79,7 +79,11 @@ export const look: KindForm<"look"> = {
     { sort: "text", name: "order_of_work", label: "Order of work", max: 5000, lines: 3, hint: "What is done after what. It stands on the match sheet." },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
   ],
-  follow: (draft, name) => {
+  follow: (draft, name, fresh) => {
+    if (name === "progression" && fresh) {
+      const before = recordsOf("look").list.filter(({ document }) => document.progression === String(draft.progression).trim());
+      draft.position = Math.max(-1, ...before.map(({ document }) => document.position ?? 0)) + 1;
+    }
     if (name !== "appliances") return;
     draft.grades = Object.fromEntries(Object.entries((draft.grades ?? {}) as Record<Id, Grade>).filter(([id]) => (draft.appliances as Id[]).includes(id)));
   },
@@ -131,7 +135,9 @@ export const material: KindForm<"material"> = {
     { sort: "decimal", name: "pot_life_celsius", label: "At", least: -20, most: 60, unit: "°C", when: isOfGel, hint: "The temperature the maker's times are given for. A warmer room is faster." },
     { sort: "minutes", name: "cure_minutes", label: "Cure", min: 1, max: 20_160, when: isOfGel },
     { sort: "minutes", name: "coat_dry_minutes", label: "A coat dries in", min: 1, max: 1440, when: (draft) => draft.use === "cap_plastic" },
-    { sort: "choice", name: "unit", label: "Counted in", heading: "Stock", options: () => optionsOf(words.material_unit), hint: "With an amount, cast runs and applications draw it down." },
+    { sort: "choice", name: "unit", label: "Counted in", heading: "Stock", options: () => optionsOf(words.material_unit), hint: "With an amount, cast runs and applications draw it down.",
+      // What was weighed is in it.
+      when: (_draft, id) => !Object.keys(recordsOf("material").get(id ?? undefined)?.document.weighings ?? {}).length },
     { sort: "decimal", name: "amount", label: "What the lot held when it was entered", least: 0, most: 1_000_000, when: isCounted },
     { sort: "decimal", name: "low_below", label: "Running low below", least: 0, most: 1_000_000, when: isCounted },
     { sort: "decimal", name: "amount_per_application", label: "One application takes", above: 0, most: 100_000, when: (draft) => isCounted(draft) && ["adhesive", "edge_solvent", "remover", "paint", "sealer"].includes(String(draft.use)) },

@@ -16,7 +16,7 @@ export const mould: KindForm<"mould"> = {
   defaults: { cavities: 1, cycles_per_day: 1, appliances: [] },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true },
-    { sort: "many", name: "appliances", label: "Casts", required: true, options: () => optionsFor("appliance") },
+    { sort: "many", name: "appliances", label: "Casts", required: true, of: "appliance", options: () => optionsFor("appliance") },
     { sort: "number", name: "cavities", label: "Cavities", min: 1, max: 100, required: true },
     { sort: "minutes", name: "cycle_minutes", label: "Cycle", min: 1, max: 20_160, required: true, hint: "From release to demould." },
     { sort: "number", name: "cycles_per_day", label: "Cycles a working day", min: 1, max: 20, required: true, hint: "How often the shop can fill it in a day, cleaning and release included." },
@@ -41,7 +41,7 @@ export const cast_run: KindForm<"cast_run"> = {
     };
   },
   fields: [
-    { sort: "pick", name: "mould", label: "Mould", required: true, options: (draft) => optionsFor("mould", draft.mould) },
+    { sort: "pick", name: "mould", label: "Mould", required: true, of: "mould", options: (draft) => optionsFor("mould", draft.mould) },
     {
       sort: "pick", name: "appliance", label: "Appliance", required: true, when: (draft) => !!draft.mould,
       options: (draft) => optionsFor("appliance", draft.appliance).filter(({ value }) => castBy(draft.mould).includes(value) || value === draft.appliance),

@@ -60,7 +60,7 @@ export const shoot_day: KindForm<"shoot_day"> = {
   },
   fields: [
     { sort: "date", name: "date", label: "Date", required: true },
-    { sort: "pick", name: "unit", label: "Unit", required: true, options: (draft) => optionsFor("unit", draft.unit) },
+    { sort: "pick", name: "unit", label: "Unit", required: true, of: "unit", options: (draft) => optionsFor("unit", draft.unit) },
     { sort: "time", name: "crew_call", label: "Crew call", required: true },
     { sort: "time", name: "wrap", label: "Planned wrap", required: true, hint: (draft) => (draft.wrap && draft.crew_call && String(draft.wrap) <= String(draft.crew_call) ? "The next morning." : undefined) },
     { sort: "part", name: "scenes", label: "Scenes, in order", part: SceneOrder, empty: () => [] },
@@ -102,7 +102,7 @@ export const recipe: KindForm<"recipe"> = {
   },
   fields: [
     { sort: "text", name: "name", label: "Name", max: 200, required: true },
-    { sort: "pick", name: "look", label: "Look", required: true, options: (draft) => optionsFor("look", draft.look) },
+    { sort: "pick", name: "look", label: "Look", required: true, of: "look", options: (draft) => optionsFor("look", draft.look) },
     { sort: "number", name: "version", label: "Version", min: 1, max: 10_000, required: true },
     { sort: "part", name: "steps", label: "Layers, in order", part: Steps, empty: () => [] },
     { sort: "text", name: "note", label: "Note", max: 5000, lines: 3 },
