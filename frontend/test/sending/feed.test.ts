@@ -5,7 +5,8 @@ import { newId } from "../../src/domain/id";
 import { write } from "../../src/sync/outbox";
 import { pull } from "../../src/sync/pull";
 import type { JsonObject } from "../../src/types";
-import { author, change, context, copy, db, outbox, production, send, server, shown } from "./phone";
+import type { Entry } from "../server";
+import { author, change, context, copy, db, outbox, pass, production, send, server, shown } from "./phone";
 
 describe("what others wrote", () => {
   test("comes page by page, and goes on from where it stopped", async () => {
@@ -32,6 +33,28 @@ describe("what others wrote", () => {
     expect((await outbox())[0]!.based_on).toBe(revision);
     await send();
     expect(await shown(id)).toMatchObject({ note: "mine", state: "damaged" });
+  });
+
+  test("an edit that met another, and whose answer was lost, is not shown for ever in the place of what stands", async () => {
+    const id = newId();
+    server.changes = [change(1, id, newId(), copy("CB-1"))];
+    await pull(context, production);
+    await write(db, author, "copy", id, { note: "mine" });
+    server.next.push((_request, response, body) => {
+      server.keep((JSON.parse(body.toString()) as { entries: Entry[] }).entries);
+      response.destroy();
+      return true;
+    });
+    expect((await send()).stop).toBe("network");
+    // Another tab reads: the note of another person stood already, and stands.
+    server.changes.push(change(3, id, server.stored[0]!, { ...copy("CB-1"), note: "theirs" }));
+    await pull(context, production);
+    expect(await shown(id)).toMatchObject({ note: "mine" });
+    pass(600_000);
+    await send();
+    expect(await outbox()).toHaveLength(0);
+    await pull(context, production);
+    expect(await shown(id)).toMatchObject({ note: "theirs" });
   });
 
   test("another key drops what was fetched and never what was written", async () => {
