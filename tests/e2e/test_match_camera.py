@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import BrowserContext, BrowserType, Locator, Page, expect
+from playwright.sync_api import BrowserContext, BrowserType, Locator, Page, ViewportSize, expect
 
 from .fake_camera import SIZE, FakeCamera, in_the_dark, out_of_focus
 from .phone import Handset, NewPhone, Phone, Theme
@@ -22,6 +22,8 @@ from .served import Json, Served, expect_soon, plain
 from .test_accessibility import look_at
 
 PERFORMER, CHARACTER, LOOK, SCENE = "Tamsin Oakhollow", "Maren Sedge", "Cut brow, day 1", "22"
+
+SIDEWAYS: ViewportSize = {"width": 844, "height": 390}
 
 # Remembers every stream the page is given, so that it can be asked whether the camera is off.
 REMEMBERS_STREAMS = """
@@ -233,17 +235,59 @@ def test_the_camera_stops_when_it_is_not_looked_at(camera_phone: Callable[..., P
 
 
 def test_without_leave_the_phones_own_camera_is_used(
-    camera_phone: Callable[..., Phone], tmp_path: Path
+    camera_phone: Callable[..., Phone], served: Served, tmp_path: Path
 ) -> None:
+    before = photos_of(served)
     phone = camera_phone(allow=False)
     page = phone.page
     phone.sign_in("artist")
+    expect_kept_ahead(phone)
     phone.cut_network()
     phone.sitting(PERFORMER, LOOK).click()
     phone.tap("Take the same picture")
     expect(page.get_by_role("alert")).to_contain_text("The phone did not allow the camera here")
-    page.get_by_test_id("own-camera").set_input_files(take_photo(tmp_path / "front.jpg", "Front"))
+    # What is to be matched is shown whole, and the first frame is asked for a card here too.
+    expect_drawn(page.get_by_test_id("ghost"))
+    expect(page.get_by_test_id("ghost")).to_have_css("opacity", "1")
+    expect(page.get_by_text("hold a grey or colour card")).to_be_visible()
+    page.get_by_label("Own camera, with the card").set_input_files(
+        take_photo(tmp_path / "front.jpg", "Front")
+    )
     expect(page.get_by_role("button", name="Front, shot", exact=True)).to_be_visible()
+    expect(page.get_by_text("hold a grey or colour card")).to_have_count(0)
+    page.get_by_label("The phone's own camera").set_input_files(take_photo(tmp_path / "left.jpg", "Left"))
+    expect(page.get_by_role("button", name="Three-quarter left, shot", exact=True)).to_be_visible()
+    # On set the light is another one.
+    page.locator("dialog select").select_option(label="On set")
+    expect(page.get_by_text("hold a grey or colour card")).to_be_visible()
+    phone.tap("Close the camera")
+    phone.restore_network()
+    phone.expect_not_sent(0)
+    [front] = [
+        one for sha256, one in photos_of(served).items() if sha256 not in before and one["angle"] == "front"
+    ]
+    assert front["card_in_frame"] is True
+
+
+def test_held_sideways_the_picture_has_the_height_of_the_screen(
+    camera_phone: Callable[..., Phone], camera: FakeCamera
+) -> None:
+    phone = camera_phone()
+    page = phone.page
+    phone.sign_in("artist")
+    phone.sitting(PERFORMER, LOOK).click()
+    page.set_viewport_size(SIDEWAYS)
+    camera.see(out_of_focus)
+    phone.tap("Take the same picture")
+    expect_live(page)
+    box = page.get_by_label("What the camera sees").bounding_box()
+    assert box
+    assert box["height"] > 0.9 * SIDEWAYS["height"]
+    for button in ("Close the camera", "Without a card", "Shoot with the card"):
+        expect(page.get_by_role("button", name=button, exact=True)).to_be_in_viewport(ratio=1)
+    phone.tap("Without a card")
+    expect(page.get_by_role("alert")).to_contain_text("This frame is blurred")
+    expect(page.get_by_role("button", name="Keep it anyway")).to_be_in_viewport(ratio=1)
 
 
 def test_found_by_scene_story_day_person_and_serial_with_no_network(
