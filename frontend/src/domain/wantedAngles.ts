@@ -25,7 +25,7 @@ export function nextAngle(wanted: readonly Angle[], sheet: Pick<ApplicationDocum
 
 /** A photo with the application it belongs to. */
 export interface Shot { application: Id; key: Id; photo: Photo; performer: Id }
-export interface ApplicationRow { id: Id; document: ApplicationDocument; happened_at: string }
+export interface ApplicationRow { id: Id; document: ApplicationDocument; happened_at: string; derived?: { files?: Record<string, string> | undefined } }
 
 // What is on the face on camera is what has to match; how it looked before or after says less. Bare skin says nothing.
 const RANK: Record<PhotoMoment, number> = { on_set: 0, applied: 1, after: 2, before: 3, removed: 4 };
@@ -36,11 +36,11 @@ const compareShots = (one: Shot, other: Shot): number =>
   Number(!!one.photo.kept_despite?.length) - Number(!!other.photo.kept_despite?.length) ||
   other.photo.taken_at.localeCompare(one.photo.taken_at);
 
-/** The photos of an application that show the look, the most telling first. */
+/** The photos of an application that show the look, the most telling first; not those of which nothing can be shown. */
 export function shotsOf(row: ApplicationRow | undefined): Shot[] {
   if (!row) return [];
   return Object.entries(row.document.photos ?? {})
-    .filter(([, photo]) => SHOWS_THE_LOOK.includes(photo.moment))
+    .filter(([, photo]) => SHOWS_THE_LOOK.includes(photo.moment) && row.derived?.files?.[photo.sha256] !== "unreadable")
     .map(([key, photo]) => ({ application: row.id, key, photo, performer: row.document.performer }))
     .sort(compareShots);
 }

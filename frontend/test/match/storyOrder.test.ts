@@ -71,6 +71,13 @@ describe("the photos of a look", () => {
     expect(faceOf(second)?.photo.angle).toBe("front");
   });
 
+  test("a photo of which nothing can be shown is not offered, another is", () => {
+    expect(faceOf(first)?.key).toBe("b");
+    const failed = (key: string) => ({ files: { [first.document.photos![key]!.sha256]: "unreadable" } });
+    expect(faceOf({ ...first, derived: failed("b") })?.key).not.toBe("b");
+    expect(shotInScene("12", "fresh", [{ ...first, derived: failed("b") }])?.key).not.toBe("b");
+  });
+
   test("the wanted angles are ticked off in their order, for each moment anew", () => {
     const wanted = wantedAngles({ wanted_angles: ["close_up", "front", "profile_left"] });
     expect(wanted).toEqual(["front", "profile_left", "close_up"]);
