@@ -31,6 +31,22 @@ PLACE = """
 }
 """
 
+# As when the browser has cleared them, or they were never looked at.
+FORGET_PICTURES = """
+async () => {
+  const opened = (request) => new Promise((resolve) => {
+    request.onsuccess = () => resolve(request.result);
+  });
+  for (const { name } of await indexedDB.databases()) {
+    const database = await opened(indexedDB.open(name));
+    for (const table of ["thumbs", "larges"].filter((one) => database.objectStoreNames.contains(one))) {
+      await opened(database.transaction(table, "readwrite").objectStore(table).clear());
+    }
+    database.close();
+  }
+}
+"""
+
 
 class Compare:
     """The compare screen of a look on somebody's phone."""
@@ -263,6 +279,159 @@ def other_photo(served: Served, look: str, application: str) -> str:
                 if photo["moment"] == "applied":
                     return str(photo["sha256"])
     raise AssertionError("The demo has one application of this look only")
+
+
+def test_the_only_photo_of_a_look_is_shown_and_its_application_established(
+    new_phone: NewPhone, served: Served
+) -> None:
+    """The first application on camera: there is nothing to compare it with, and it has to be established."""
+    [look] = [key for key, one in served.documents("look").items() if one["name"] == "Burned cheek, fresh"]
+    phone = new_phone("continuity")
+    page = phone.page
+    page.goto(f"/#/match/{str_id(look)}")
+    expect(page.get_by_text("Not established yet")).to_be_visible()
+    expect(page.get_by_role("link", name="Compare", exact=True)).to_have_count(0)
+    page.get_by_role("link", name=re.compile("^Last")).click()
+    expect(page.get_by_text("The only photo of this look")).to_be_visible()
+    only = page.get_by_role("group", name=re.compile("^The only photo so far, zoom"))
+    expect(only.get_by_role("img")).to_have_count(1)
+    expect(only.get_by_role("img").locator("canvas")).to_be_visible()
+    only.focus()
+    page.keyboard.press("+")
+    expect(only).to_have_attribute("aria-label", re.compile("zoom 1.3 times"))
+    phone.tap("Establish this application")
+    phone.panel("Establish this application?").get_by_role("button", name="Establish").click()
+    expect(page.get_by_text("this look is held to this application")).to_be_visible()
+    phone.expect_not_sent(0)
+    assert served.documents("look")[look]["established"]
+
+    # From the look itself too: another one later, which needs a reason.
+    page.get_by_role("link", name="Back to the look").click()
+    expect(page.get_by_role("region", name="What it is held to")).to_contain_text("Established in")
+
+
+def test_two_people_decide_at_once(new_phone: NewPhone, served: Served) -> None:
+    """Each with no network: both verdicts are told, the later one counts, and of two established applications
+    one stands and the other can be taken, under the names they have on set."""
+    first = Compare(new_phone("continuity"), served)
+    second = Compare(new_phone("head"), served)
+    for compare in (first, second):
+        compare.phone.cut_network()
+    application = now_of(first, served)
+    other = other_photo(served, first.look, application)
+    first.phone.tap("Matches")
+    establish(first)
+    second.does_not_match((0.62, 0.36), "Too red")
+    second.page.goto(f"/#/match/{str_id(second.look)}/compare?now={other}")
+    establish(second)
+    first.phone.restore_network()
+    first.phone.expect_not_sent(0)
+    second.phone.restore_network()
+    second.phone.expect_not_sent(0)
+
+    for compare in (first, second):
+        compare.page.goto(f"/#/sheet/{application}")
+        told = compare.page.locator(".notice").filter(has_text="Does not match")
+        expect(told).to_contain_text("Before it, Callum Threave said: matches")
+
+    second.phone.go_unsent()
+    conflict = second.page.get_by_role("article").filter(has_text="Two people changed the same thing")
+    expect(conflict).to_contain_text(re.compile(r"Kept: Application: \w+ \w+, Maren Sedge: Cut brow, fresh"))
+    conflict.get_by_role("button", name="Take the other").click()
+    second.phone.expect_not_sent(0)
+    taken = sheet_of(served, other)
+    expect_soon(lambda: plain(served.documents("look")[first.look]["established"]), taken)
+
+
+def establish(compare: Compare) -> None:
+    compare.phone.tap("Establish this application")
+    compare.phone.panel("Establish this application?").get_by_role("button", name="Establish").click()
+    expect(compare.page.get_by_text("this look is held to this application")).to_be_visible()
+
+
+def now_of(compare: Compare, served: Served) -> str:
+    """The application whose photo is compared."""
+    [sha256] = re.findall(r"now=([0-9a-f]{64})", compare.page.url)
+    return str_id(sheet_of(served, sha256))
+
+
+def sheet_of(served: Served, sha256: str) -> str:
+    [found] = [
+        key
+        for key, sheet in served.documents("application").items()
+        if sha256 in {photo["sha256"] for photo in sheet.get("photos", {}).values()}
+    ]
+    return found
+
+
+def test_held_sideways_photos_and_buttons_are_side_by_side(compare: Compare) -> None:
+    page = compare.page
+    page.set_viewport_size({"width": 844, "height": 390})
+    expect(compare.stage).to_be_in_viewport(ratio=1)
+    for way in WAYS:
+        expect(page.locator("label").filter(has_text=way)).to_be_in_viewport(ratio=1)
+    for button in ("Does not match", "Matches"):
+        expect(page.get_by_role("button", name=button)).to_be_in_viewport(ratio=1)
+    page.get_by_role("link", name="Measure colour").click()
+    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_in_viewport(ratio=1)
+    expect(compare.stage).to_be_in_viewport(ratio=1)
+    expect(page.get_by_role("button", name="Measure", exact=True)).to_be_in_viewport(ratio=1)
+
+
+def test_the_scene_before_can_be_held_against(new_phone: NewPhone, served: Served) -> None:
+    """The scene before is of another look; today's is compared with it in two taps."""
+    looks = {one["name"]: key for key, one in served.documents("look").items()}
+    look = looks["Cut brow, day 3"]
+    [scene] = [key for key, one in served.documents("scene").items() if one["number"] == "31"]
+    now = next(
+        photo["sha256"]
+        for sheet in served.documents("application").values()
+        for photo in sheet.get("photos", {}).values()
+        if plain(photo.get("scene") or "") == scene and photo["moment"] == "applied"
+    )
+    phone = new_phone("continuity")
+    page = phone.page
+    page.goto(f"/#/match/{str_id(look)}/compare?now={now}")
+    expect(page.locator(".stage .light canvas")).to_have_count(2)
+    page.get_by_role("button", name=re.compile("^Hold it against")).click()
+    panel = page.get_by_role("dialog", name="Hold it against")
+    panel.get_by_role("button", name=re.compile("^Before, in the story")).click()
+    expect(panel).to_be_hidden()
+    then = page.get_by_role("button", name=re.compile("^Hold it against"))
+    expect(then).to_contain_text("Cut brow, day 1, version")
+    expect(page.locator(".stage .light canvas")).to_have_count(2)
+
+
+def test_a_photo_that_is_not_on_this_phone_is_said_where_it_would_be(compare: Compare) -> None:
+    page = compare.page
+    compare.phone.go("Match")
+    compare.phone.cut_network()
+    page.evaluate(FORGET_PICTURES)
+    page.goto(f"/#/match/{str_id(compare.look)}/compare")
+    for which in ("then", "now"):
+        expect(compare.photo(which)).to_have_text(re.compile("This photo is not on this phone"))
+    page.get_by_role("link", name="Measure colour").click()
+    expect(page.get_by_text("This photo is not on this phone").first).to_be_visible()
+
+
+def test_a_photo_shot_without_a_card_is_not_asked_for_one(new_phone: NewPhone, served: Served) -> None:
+    [look] = [key for key, one in served.documents("look").items() if one["name"] == "Cut brow, day 1"]
+    photos = [
+        photo
+        for sheet in served.documents("application").values()
+        if plain(sheet["look"]) == look
+        for photo in sheet.get("photos", {}).values()
+        if photo["moment"] == "applied"
+    ]
+    without = next(photo["sha256"] for photo in photos if photo["card_in_frame"] is False)
+    card = next(photo["sha256"] for photo in photos if photo["card_in_frame"])
+    page = new_phone("continuity").page
+    page.goto(f"/#/match/{str_id(look)}/compare?then={without}&now={card}")
+    page.get_by_role("link", name="Measure colour").click()
+    expect(page.get_by_text("it was said that no card is in it")).to_be_visible()
+    [then, now] = page.get_by_role("combobox", name=re.compile("^Card on")).all()
+    expect(then).to_have_value("none")
+    expect(now).to_have_value("grey")
 
 
 def test_by_keyboard_alone(compare: Compare, served: Served) -> None:

@@ -8,16 +8,17 @@ import { recordsOf, zone } from "../../../store/live.svelte";
 import { sceneNumber } from "../../../store/names.svelte";
 import type { Angle, Id, Photo, Rec } from "../../../types";
 import { guideOf } from "../guides.svelte";
+import { around, pictureOf } from "../looks.svelte";
 
 export interface Found { sha256: string; sheet: Rec<"application">; photo: Photo }
 export interface Points { then: Point[]; now: Point[] }
 
-/** What is compared is a make-up: bare skin, before it or after its removal, is not. */
+/** What is compared is a make-up: bare skin, before it or after its removal, is not. Nor is what nobody can be shown. */
 const MADE_UP: readonly Photo["moment"][] = ["applied", "on_set", "after"];
 const ORDER: readonly Photo["moment"][] = ["applied", "on_set", "after"];
 
 const foundIn = (sheet: Rec<"application">): Found[] =>
-  Object.values(sheet.document.photos ?? {}).filter(({ moment }) => MADE_UP.includes(moment)).map((photo) => ({ sha256: photo.sha256, sheet, photo }));
+  Object.values(sheet.document.photos ?? {}).filter(({ moment, sha256 }) => MADE_UP.includes(moment) && sheet.derived.files?.[sha256] !== "unreadable").map((photo) => ({ sha256: photo.sha256, sheet, photo }));
 
 /** The photos of a look in the order taken, the newest first. */
 export function photosOf(look: Id): Found[] {
@@ -41,6 +42,15 @@ export function usualPair(look: Id, chosen: { then?: string | undefined; now?: s
   const others = all.filter((one) => one.sheet.id !== then?.sheet.id);
   const same = others.filter((one) => one.photo.angle === then?.photo.angle);
   return { then, now: given ?? same.find((one) => one.photo.moment === then?.photo.moment) ?? same[0] ?? others[0] ?? all.find((one) => one !== then) };
+}
+
+/** What the scenes before and after in the story look like, where that is another look: it may have to be held to them. */
+export function besides(look: Id, { photo, sheet }: Found): { words: string; found: Found }[] {
+  const near = around(look, photo.scene ?? sheet.document.scenes?.[0]);
+  return ([["Before, in the story", near.before], ["After, in the story", near.after]] as const).flatMap(([words, seen]) => {
+    const found = seen && seen.look !== look ? elsewhere(pictureOf(seen.look, seen.scene)?.photo.sha256) : undefined;
+    return found ? [{ words, found }] : [];
+  });
 }
 
 /** A photo of another look: the one before in the story may be the one to hold it to. */

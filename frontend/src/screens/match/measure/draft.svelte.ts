@@ -23,6 +23,12 @@ export class MeasureDraft {
   target = $state.raw<Target | null>({ what: "card", photo: "then" });
   changed = $state(false);
 
+  /** `withoutCard`: the photos of which it was said, when they were shot, that no card is in them. */
+  constructor(withoutCard: readonly Which[] = []) {
+    for (const photo of withoutCard) this.cards[photo].sort = "none";
+    this.next();
+  }
+
   static of(document: ColourMeasurementDocument): MeasureDraft {
     const draft = new MeasureDraft();
     const cardOf = ({ card }: ColourMeasurementDocument["then"]): CardDraft => ({ sort: card.sort, spot: card.spot ? { ...card.spot } : null, corners: (card.corners ?? []).map((corner) => ({ ...corner })) });
