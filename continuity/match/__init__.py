@@ -2,8 +2,9 @@
 
 A colour measurement is a record that names two photos, a card in each, and places on the face. `manage.py
 measure_colour`, beside the server, works it out from the originals once both have come and a rendition of
-each has been made, and tells it in the record's `derived.colour` (`measuring.py`). The same record gives the
-same numbers to the last digit. From the pictures to the words (`measure.py`):
+each has been made, and tells it in the record's `derived.colour` (`measuring.py`); what could not be read for
+a reason that may pass is tried again. The same record gives the same numbers to the last digit. From the
+pictures to the words (`measure.py`):
 
 - White and exposure are three gains in linear light, from a grey of 18 % or the greys of the card of 24
   patches. `card.py` also says how each fault of the light is told, and what cannot be told. Where no white is
