@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 from uuid import UUID
 
@@ -10,6 +9,7 @@ from continuity.sync.document import Document
 from continuity.sync.models import Record
 from continuity.sync.registry import DocumentType
 from continuity.sync.rows import Rows
+from continuity.sync.selectors import document_of
 from continuity.sync.statements import rows_with_keys, update_rows
 
 CHANGES = ("document", "derived", "revision_id", "seq", "withdrawn")
@@ -46,7 +46,7 @@ class OpenRecords:
         record = self.get(record_id)
         read = self._read.get(record_id)
         if read is None or read[0] is not record.document or not isinstance(read[1], kind):
-            read = record.document, kind.model_validate_json(json.dumps(record.document))
+            read = record.document, document_of(record, kind)
             self._read[record_id] = read
         found = read[1]
         assert isinstance(found, kind)  # noqa: S101 - for the type checker; it was read as one
