@@ -104,6 +104,12 @@ COUNTED: dict[str, Json] = {
 }
 """How much there was of the lots that applications take from, in millilitres."""
 
+WEIGHED: dict[str, tuple[tuple[int, float], ...]] = {
+    "alcohol": ((-6, 961), (-4, 904), (-3, 889), (-2, 826)),
+    "silicone_adhesive": ((-6, 53.2), (-4, 47.8), (-2, 38.6)),
+}
+"""What was left of them at the end of working days, as the scale said."""
+
 
 @dataclass(frozen=True)
 class Weighed:
@@ -125,6 +131,16 @@ RUNS: dict[str, Weighed] = {
     ),
 }
 """By the key of the cast run."""
+
+
+def write_weighings(book: EntryBook, calendar: Calendar) -> None:
+    """The bottles on the scale, at the end of some days."""
+    for material, found in WEIGHED.items():
+        for day, left in found:
+            evening = calendar.moment(day, "20:50")
+            weighing = {"left": left, "weighed_on": calendar.date(day).isoformat()}
+            patch = {"weighings": {str(mint(evening, f"{material} weighed")): weighing}}
+            book.edit("material", material, "artist", evening, patch)
 
 
 def counted(material: str) -> Json:

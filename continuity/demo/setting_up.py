@@ -334,6 +334,7 @@ def _write_copies(book: EntryBook, calendar: Calendar, copies: dict[str, tuple[s
     for serial, state, day, clock, note in stores.MISHAPS:
         patch = {"state": state, "note": note}
         book.edit("copy", serial, "artist", calendar.moment(day, clock), patch)
+    bench.write_weighings(book, calendar)
 
 
 def _ship(book: EntryBook, calendar: Calendar, shipment: stores.Shipment, serial: str) -> None:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime
 from decimal import Decimal
 
-from continuity.cover.order_words import counted, day_in_words, percent
+from continuity.cover.order_words import day_in_words, percent
 from continuity.shop.batch import decimal_of
 from continuity.stock.documents import MaterialUnit
 from continuity.stock.lasting import Lasting
@@ -14,6 +14,11 @@ from continuity.stock.taking import FEWEST, Taking
 
 SOON = datetime.timedelta(days=14)
 _UNITS = {MaterialUnit.GRAMS: "g", MaterialUnit.MILLILITRES: "ml"}
+_LOOKED_AT: dict[MaterialUnit | None, tuple[str, str]] = {
+    MaterialUnit.GRAMS: ("weighing", "weighings"),
+    MaterialUnit.MILLILITRES: ("measurement", "measurements"),
+    MaterialUnit.PIECES: ("count", "counts"),
+}
 
 
 def amount_words(amount: Decimal, unit: MaterialUnit | None) -> str:
@@ -51,15 +56,16 @@ def stock_words(
 
 def sure_words(sure: float | None, taking: Taking | None, periods: int, unit: MaterialUnit | None) -> str:
     """How sure it is that it lasts for all that is planned, and by what; or why nobody can say."""
+    one, many = _LOOKED_AT.get(unit, _LOOKED_AT[MaterialUnit.GRAMS])
     if sure is not None and taking is not None:
         return (
-            f"{percent(sure)} sure to the end of what is planned, by {taking.periods} weighings: "
+            f"{percent(sure)} sure to the end of what is planned, by {taking.periods} {many}: "
             f"{amount_words(decimal_of(taking.mean), unit)} an application."
         )
     if periods < FEWEST:
-        weighed = "Not weighed yet" if not periods else f"Weighed {counted(periods, 'time', 'times')}"
-        return f"{weighed}: how sure that is can be told from {FEWEST} weighings on."
-    return "Weighed alike every time: how sure that is cannot be told."
+        there = f"there is 1 {one}" if periods == 1 else f"there are {periods or 'no'} {many}"
+        return f"How sure that is cannot be told yet: it takes {FEWEST}, and {there} of what was left."
+    return f"How sure that is cannot be told: the {many} are all alike."
 
 
 def lot_words(

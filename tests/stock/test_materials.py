@@ -371,18 +371,18 @@ def test_how_sure_it_is_that_it_lasts(season: Season) -> None:
     worn_on(season, -6, -4, -2)
     first = stock(show.continuity)["Face gum"]
     assert (first["sure"], first["expected"]) == (None, 10)
-    assert first["words"].endswith("Not weighed yet: how sure that is can be told from 3 weighings on.")
+    assert first["words"].endswith("it takes 3, and there are no measurements of what was left.")
     weighed(season, (-5, 21.0), (-3, 16.0))
     second = stock(show.continuity)["Face gum"]
     assert second["sure"] is None
-    assert second["words"].endswith("Weighed 2 times: how sure that is can be told from 3 weighings on.")
+    assert second["words"].endswith("it takes 3, and there are 2 measurements of what was left.")
     weighed(season, (-1, 12.0))
     third = stock(show.continuity)["Face gum"]
     assert third["sure"] == pytest.approx(0.920, abs=5e-4)
     assert (third["expected"], third["usable"], third["lasts_until"]) == (8, 12, None)
     assert third["words"] == (
         "Lasts for all that is planned: 12 ml left, 8 ml expected. 92 % sure to the end of what is planned, "
-        "by 3 weighings: 4 ml an application."
+        "by 3 measurements: 4 ml an application."
     )
 
 
@@ -394,4 +394,4 @@ def test_weighed_alike_tells_no_scatter(season: Season) -> None:
     weighed(season, (-5, 23.0), (-3, 19.0), (-1, 15.0))
     found = stock(show.continuity)["Face gum"]
     assert found["sure"] is None
-    assert found["words"].endswith("Weighed alike every time: how sure that is cannot be told.")
+    assert found["words"].endswith("How sure that is cannot be told: the measurements are all alike.")

@@ -1,9 +1,9 @@
 // What is left of a lot, and for how long, in words. What is left is worked out by the server from cast runs and applications;
 // what this phone has written since is not in it yet.
 
-import { dayWords } from "../../domain/moment";
+import { addDays, dayWords } from "../../domain/moment";
 import { recordsOf } from "../../store/live.svelte";
-import type { Day, MaterialDocument, Rec } from "../../types";
+import type { Day, Id, MaterialDocument, Rec } from "../../types";
 
 const UNITS = { grams: "g", millilitres: "ml", pieces: "pieces" } as const;
 
@@ -14,7 +14,20 @@ export const amountWords = (amount: number, material: MaterialDocument): string 
   return material.unit === "pieces" ? `${shown} ${shown === "1" ? "piece" : "pieces"}` : `${shown} ${unitWords(material)}`;
 };
 
-export const leftOf = (material: Rec<"material">): number | undefined => material.derived.left?.amount ?? material.document.amount;
+export const leftOf = (material: Rec<"material">): number | undefined => material.derived.left?.amount ?? lastWeighed(material.document)?.left ?? material.document.amount;
+
+/** The weighing that counts: that of the last day, and of several on it the one that was written last. */
+export function lastWeighed({ weighings = {} }: MaterialDocument): { left: number; weighed_on: Day } | undefined {
+  const [last] = Object.entries(weighings).sort(([one, first], [other, second]) => second.weighed_on.localeCompare(first.weighed_on) || other.localeCompare(one));
+  return last?.[1];
+}
+
+/** The day at whose end a lot held what is weighed now: today when something of today has gone out of it already, else yesterday. */
+export function weighedFor(lot: Id, today: Day): Day {
+  const worn = recordsOf("application").list.some(({ document }) => document.date === today && [document.edge_solvent, document.sealer, document.remover, ...Object.values(document.adhesives ?? {}).map(({ material }) => material)].includes(lot));
+  const cast = recordsOf("cast_run").list.some(({ document }) => document.cast_on === today && Object.values(document.lots ?? {}).some(({ material }) => material === lot));
+  return worn || cast ? today : addDays(today, -1);
+}
 
 export interface StockStanding { sort: "good" | "warn" | "bad"; words: string }
 
