@@ -220,10 +220,11 @@ def _patches_between(picture: Codes, corners: Sequence[tuple[float, float]]) -> 
     best: list[Patch] = []
     for way in (round_about, round_about[::-1]):
         for turn in range(4):
-            lie = ProjectiveTransform.from_estimate(card, np.roll(way, turn, axis=0))  # type: ignore[no-untyped-call]
-            if not lie:
-                continue
-            places = lie(grid)
+            with np.errstate(all="ignore"):
+                lie = ProjectiveTransform.from_estimate(card, np.roll(way, turn, axis=0))  # type: ignore[no-untyped-call]
+                places = lie(grid) if lie else np.full_like(grid, np.nan)
+            if not np.isfinite(places).all():
+                continue  # Corners that fall together, or three in a line, are no card.
             radius = PATCH_SHARE * _nearest(places)
             patches = [patch_of(picture, Circle(float(x), float(y), radius)) for x, y in places]
             if not best or _likeness(_means(patches)) > _likeness(_means(best)):

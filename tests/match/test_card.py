@@ -122,6 +122,22 @@ def test_24_patches_that_are_not_there() -> None:
     assert said(of_24(np.full((200, 300, 3), 120, dtype=np.uint8)), "not found", cannot=True)
 
 
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [(60, 60)] * 4,
+        [(60, 60), (60, 60), (200, 60), (200, 160)],
+        [(0, 0), (100, 0), (200, 0), (300, 0)],
+        [(0, 0), (100, 0), (200, 0), (300, 200)],
+        [(0, 0), (300, 200), (300, 0), (0, 0)],
+        [(300, 200), (0, 200), (0, 200), (0, 0)],
+    ],
+)
+def test_corners_that_no_card_can_have(corners: list[tuple[float, float]]) -> None:
+    """Tapped twice in one place, or in a line."""
+    assert said(balance_from_24(card_of_24(), corners), "not found", cannot=True)
+
+
 def test_24_patches_in_two_lights() -> None:
     lamp = np.linspace(0, 1, 6 * PITCH)[None, :, None]
     mixed = (1 - lamp) * np.array([1, 1, 1.0]) + lamp * np.array([1.1, 1, 0.5])
