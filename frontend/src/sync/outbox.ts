@@ -46,7 +46,8 @@ export interface Restored {
   document: JsonObject;
 }
 
-const ACCEPTED: ReadonlySet<string> = new Set(["stored", "repeat", "conflict", "held"]);
+// Not "held": the server keeps it, and shows it to nobody until the entry it is based on comes. So it is asked about again.
+const ACCEPTED: ReadonlySet<string> = new Set(["stored", "repeat", "conflict"]);
 
 /** Lays the entries of one record over what the server gave. Entries set aside do not count. */
 export function overlay(

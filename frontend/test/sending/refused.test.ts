@@ -122,6 +122,21 @@ describe("refused entries", () => {
     expect((await outbox()).every((row) => row.state === "set_aside")).toBe(true);
   });
 
+  test("what the server keeps until another entry comes stays on the phone, and is asked about again", async () => {
+    const id = await write(db, author, "copy", null, copy("CB-1"));
+    await send();
+    await write(db, author, "copy", id, { note: "mine" });
+    const [row] = await outbox();
+    server.next.push((_request, response) => server.json(response, 200, { answer: "entries", results: [{ id: row!.id, result: "held", revision: row!.id }] }));
+    expect((await send()).sent).toBe(0);
+    expect(await outbox()).toMatchObject([{ id: row!.id, state: "waiting" }]);
+    expect(await shown(id)).toMatchObject({ note: "mine" });
+    pass(600_000);
+    await send();
+    expect(await outbox()).toHaveLength(0);
+    expect(server.stored).toHaveLength(2);
+  });
+
   test("a refusal that may pass stays in the outbox and backs off by itself", async () => {
     const busy = await write(db, author, "copy", null, copy("CB-1"));
     await write(db, author, "copy", null, copy("CB-2"));
