@@ -16,16 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from continuity.cover.calculation import (
-    Arrival,
-    DatedCopies,
-    Plan,
-    PlannedDay,
-    chance_of_being_short,
-    supply_by_day,
-    work_out_cover,
-)
+from continuity.cover.calculation import chance_of_being_short, supply_by_day, work_out_cover
 from continuity.cover.consumption import DEFAULT_PRIOR, Floats, UsageLog, posterior
+from continuity.cover.plan import Arrival, DatedCopies, Plan, PlannedDay
 from continuity.cover.reorder import work_out_reorder
 from continuity.cover.shop import Mould, Shop
 

@@ -35,41 +35,12 @@ from continuity.cover.consumption import (
 )
 from continuity.cover.on_hand import NEGLIGIBLE, first_short_on_hand, left_on_hand
 from continuity.cover.plan import (
-    MOST_COPIES,
-    MOST_FOLLOWED,
-    Arrival,
-    DatedCopies,
-    InvalidPlan,
     Plan,
-    PlannedDay,
-    RunDue,
-    SetAside,
     all_alike,
     allowed_to_be_short,
     check_plan,
     spares_now,
 )
-
-__all__ = [
-    "MOST_COPIES",
-    "MOST_FOLLOWED",
-    "Arrival",
-    "Cover",
-    "DatedCopies",
-    "DayCover",
-    "InvalidPlan",
-    "Plan",
-    "PlannedDay",
-    "RunDue",
-    "SetAside",
-    "certainly_short",
-    "chance_of_being_short",
-    "check_plan",
-    "left_by_day",
-    "spares_now",
-    "supply_by_day",
-    "work_out_cover",
-]
 
 _LOW, _HIGH = 0.10, 0.90
 _NEGLIGIBLE_IN_A_SEARCH = 1e-12

@@ -17,9 +17,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from continuity.cover.calculation import Arrival, Plan
 from continuity.cover.consumption import Beta, Floats, posterior, quantiles_of_copies_used
 from continuity.cover.grades import HIGHEST_FIRST, GradedCopies, GradedPlan
+from continuity.cover.plan import Arrival, Plan
 from continuity.stock.grade import Grade
 
 NEGLIGIBLE = 1e-11

@@ -28,9 +28,18 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, left_by_day
+from continuity.cover.calculation import left_by_day
 from continuity.cover.consumption import Beta, UsageLog, posterior
-from continuity.cover.plan import MOST_FOLLOWED, InvalidPlan, allowed_to_be_short, check_plan
+from continuity.cover.plan import (
+    MOST_FOLLOWED,
+    Arrival,
+    DatedCopies,
+    InvalidPlan,
+    Plan,
+    PlannedDay,
+    allowed_to_be_short,
+    check_plan,
+)
 from continuity.cover.walk import Step, Walk
 from continuity.stock.grade import Grade, grade_serves
 

@@ -8,20 +8,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from continuity.cover.covers import ApplianceCover, covers_of
-from continuity.cover.facts import read_facts, read_log, read_units, today_of
+from continuity.cover.facts import read_facts, read_log, read_units
 from continuity.cover.reasons import Reasons, reasons_of
 from continuity.cover.what_if import Change, what_if
 from continuity.sync.refusal import Code, Refusal
-
-__all__ = [
-    "ApplianceCover",
-    "CoverIf",
-    "cover_if",
-    "cover_of_appliances",
-    "cover_of_production",
-    "reasons_of_appliance",
-    "today_of",
-]
 
 
 def cover_of_production(production_id: UUID, *, today: datetime.date | None = None) -> list[ApplianceCover]:

@@ -15,8 +15,8 @@ from continuity.cover.benchmark import (
     times_of_season,
     with_shelf_dates,
 )
-from continuity.cover.calculation import SetAside, work_out_cover
-from continuity.cover.plan import all_alike
+from continuity.cover.calculation import work_out_cover
+from continuity.cover.plan import SetAside, all_alike
 
 
 @pytest.mark.parametrize(("days", "copies"), [(5, 9), (40, 60), (120, 200)])

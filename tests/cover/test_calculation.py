@@ -12,16 +12,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from continuity.cover.benchmark import example_plan, time_of_cover
-from continuity.cover.calculation import (
-    Arrival,
-    Cover,
-    InvalidPlan,
-    Plan,
-    PlannedDay,
-    supply_by_day,
-    work_out_cover,
-)
+from continuity.cover.calculation import Cover, supply_by_day, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.plan import Arrival, InvalidPlan, Plan, PlannedDay
 from tests.cover import exact
 
 FIRST = datetime.date(2026, 3, 2)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from continuity.cover.calculation import Plan, PlannedDay, work_out_cover
+from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog, mean_copies_used, posterior
 from continuity.cover.estimate import MOST_CHANCES, estimate, extra_copies, extra_copies_for, in_words
+from continuity.cover.plan import Plan, PlannedDay
 from tests.cover.test_calculation import FIRST
 
 

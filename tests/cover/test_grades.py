@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from continuity.cover import walk
-from continuity.cover.calculation import Arrival, Plan, PlannedDay, work_out_cover
+from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
-from continuity.cover.plan import InvalidPlan
+from continuity.cover.plan import Arrival, InvalidPlan, Plan, PlannedDay
 from continuity.stock.grade import Grade
 from tests.cover.copy_by_copy import NEVER, Lot, Need, first_short
 

@@ -11,10 +11,10 @@ from typing import Protocol
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, work_out_cover
+from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
-from continuity.cover.plan import RunDue, SetAside
+from continuity.cover.plan import Arrival, DatedCopies, Plan, PlannedDay, RunDue, SetAside
 from continuity.stock.grade import Grade
 
 FIRST = datetime.date(2026, 3, 2)

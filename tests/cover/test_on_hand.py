@@ -14,19 +14,10 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from continuity.cover.benchmark import example_plan
-from continuity.cover.calculation import (
-    Arrival,
-    DatedCopies,
-    InvalidPlan,
-    Plan,
-    PlannedDay,
-    RunDue,
-    SetAside,
-    chance_of_being_short,
-    work_out_cover,
-)
+from continuity.cover.calculation import chance_of_being_short, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog, mean_copies_used, posterior
 from continuity.cover.on_hand import first_short_on_hand, left_on_hand
+from continuity.cover.plan import Arrival, DatedCopies, InvalidPlan, Plan, PlannedDay, RunDue, SetAside
 from tests.cover.copy_by_copy import NEVER, Lot, Need, Uncertain, first_short, left_after, supplies
 
 FIRST = datetime.date(2026, 3, 2)

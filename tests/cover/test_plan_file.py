@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
-from continuity.cover.calculation import Arrival, InvalidPlan, Plan, PlannedDay, work_out_cover
+from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
+from continuity.cover.plan import Arrival, InvalidPlan, Plan, PlannedDay
 from continuity.cover.plan_file import cover_as_json, read_plan_and_shop
 
 GOOD: dict[str, Any] = {

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from continuity.cover.calculation import Arrival, DatedCopies, Plan, PlannedDay, RunDue, work_out_cover
+from continuity.cover.calculation import work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.fixes import Remedy, work_out_fixes
 from continuity.cover.grades import GradedCopies, GradedDay, GradedPlan, work_out_graded_cover
-from continuity.cover.plan import InvalidPlan
+from continuity.cover.plan import Arrival, DatedCopies, InvalidPlan, Plan, PlannedDay, RunDue
 from continuity.cover.reorder import Near, plan_shared_mould, work_out_reorder
 from continuity.cover.shop import Making, Mould, Shop
 from continuity.stock.grade import Grade

@@ -8,17 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from continuity.cover.calculation import (
-    Arrival,
-    DatedCopies,
-    Plan,
-    PlannedDay,
-    RunDue,
-    SetAside,
-    certainly_short,
-    chance_of_being_short,
-    work_out_cover,
-)
+from continuity.cover.calculation import certainly_short, chance_of_being_short, work_out_cover
 from continuity.cover.consumption import Beta, UsageLog
 from continuity.cover.grades import (
     GradedCopies,
@@ -27,6 +17,7 @@ from continuity.cover.grades import (
     graded_chance_of_being_short,
     work_out_graded_cover,
 )
+from continuity.cover.plan import Arrival, DatedCopies, Plan, PlannedDay, RunDue, SetAside
 from continuity.cover.servable import part_that_can_be_served
 from continuity.cover.shop import Mould, Shop
 from continuity.stock.grade import Grade
