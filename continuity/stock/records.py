@@ -9,7 +9,7 @@ from continuity.people.documents import Role
 from continuity.schedule.documents import ProductionDocument
 from continuity.shop.batch import decimal_of
 from continuity.stock import models
-from continuity.stock.copy_states import restate_copies
+from continuity.stock.copy_states import change_by, restate_copies
 from continuity.stock.documents import (
     ApplianceDocument,
     CastRunDocument,
@@ -23,7 +23,7 @@ from continuity.stock.lots import restate_lots, write_draws
 from continuity.stock.run_result import result_of, run_warnings
 from continuity.sync.refusal import Code, Refusal
 from continuity.sync.registry import Aftermath, RecordKind, Written, register
-from continuity.sync.write import write_row
+from continuity.sync.write import keep_apart, write_row
 
 MAKERS = frozenset({Role.SHOP, Role.DEPARTMENT_HEAD})
 
@@ -97,11 +97,8 @@ def write_cast_run(written: Written) -> Aftermath:
 def write_copy(written: Written) -> Aftermath:
     """A new copy, or news of one. What was said is kept as ``told_state``; applications overrule it."""
     document = cast(CopyDocument, written.document)
-    taken = models.Copy.objects.filter(
-        production_id=written.production_id, serial=document.serial, withdrawn=False
-    ).exclude(id=written.record_id)
-    if not written.withdrawn and taken.exists():
-        raise Refusal(Code.serial_taken, f"There is a copy {document.serial} already.", field="serial")
+    refusal = Refusal(Code.serial_taken, f"There is a copy {document.serial} already.", field="serial")
+    keep_apart(models.Copy, written, refusal, serial=document.serial)
     columns = {
         "appliance_id": document.appliance,
         "serial": document.serial,
@@ -119,14 +116,7 @@ def write_copy(written: Written) -> Aftermath:
             models.Copy(
                 id=written.record_id, production_id=written.production_id, state=document.state, **columns
             ),
-            models.CopyChange(
-                copy_id=written.record_id,
-                to_state=document.state,
-                happened_at=written.entry.happened_at,
-                received_at=written.entry.received_at,
-                by_id=written.entry.made_by_id,
-                entry=written.entry,
-            ),
+            change_by(written.entry, written.record_id, document.state),
         )
         return Aftermath(derived={"state": document.state.value, "applications": []})
     models.Copy.objects.filter(id=written.record_id).update(**columns)
