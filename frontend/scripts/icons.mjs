@@ -1,11 +1,11 @@
 // Draws the app's icons from public/icon.svg with a local Chromium. Run by hand when the drawing changes:
-//   CHROMIUM=/usr/bin/chromium npm run icons
+//   CONTINUITY_CHROMIUM=/usr/bin/chromium npm run icons
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
-const browser = process.env.CHROMIUM ?? "chromium";
+const browser = process.env.CONTINUITY_CHROMIUM ?? "chromium";
 const drawing = readFileSync("public/icon.svg", "utf8");
 // A maskable icon fills its square and keeps the drawing inside the middle 80 %.
 const filled = drawing.replace('rx="112"', 'rx="0"');
