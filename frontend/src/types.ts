@@ -115,7 +115,6 @@ export interface Documents {
 }
 export type Kind = keyof Documents;
 
-export type ColourWord = Schemas["PatchDifferenceShape"]["words"];
 /** What the server has measured of two photos. */
 export type Colour = NoNulls<Schemas["ColourShape"]>;
 

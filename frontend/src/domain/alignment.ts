@@ -10,8 +10,6 @@ export interface Point { x: number; y: number }
 /** x' = a·x - b·y + shift.x, y' = b·x + a·y + shift.y */
 export interface Similarity { a: number; b: number; shift: Point }
 
-export const UNMOVED: Similarity = { a: 1, b: 0, shift: { x: 0, y: 0 } };
-
 const middleOf = (points: readonly Point[]): Point => ({
   x: points.reduce((sum, point) => sum + point.x, 0) / points.length,
   y: points.reduce((sum, point) => sum + point.y, 0) / points.length,
