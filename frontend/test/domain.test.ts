@@ -180,12 +180,30 @@ describe("dates and times", () => {
   test.each(["Europe/London", "America/New_York", "Asia/Kolkata", "Pacific/Auckland"])("a time on the clock in %s comes back as it was", (zone) => {
     for (const day of ["2026-01-15", "2026-03-29", "2026-07-15", "2026-10-25"]) expect(clockIn(zone, momentAt(zone, day, "05:45"))).toBe("05:45");
   });
+
+  // RFC 5545, section 3.3.5, from memory; the values are reproduced with Python's zoneinfo.
+  test.each([
+    ["America/New_York", "2007-03-11", "02:30", "2007-03-11T07:30:00Z"],
+    ["America/New_York", "2007-11-04", "01:30", "2007-11-04T05:30:00Z"],
+    ["Europe/London", "2026-03-29", "01:30", "2026-03-29T01:30:00Z"],
+    ["Europe/London", "2026-10-25", "01:30", "2026-10-25T00:30:00Z"],
+    ["Australia/Lord_Howe", "2026-04-05", "01:45", "2026-04-04T14:45:00Z"],
+  ])("a time that %s's clocks pass over or show twice, %s %s", (zone, day, time, moment) => {
+    expect(Date.parse(momentAt(zone, day, time))).toBe(Date.parse(moment));
+  });
   test("a time written afterwards is of the day of the start, or of the night that follows", () => {
     const start = "2026-03-02T17:30:40Z";
     const from = (time: string) => Date.parse(momentFrom("Europe/London", start, time));
     expect(from("23:45")).toBe(Date.parse("2026-03-02T23:45:00Z"));
     expect(from("00:10")).toBe(Date.parse("2026-03-03T00:10:00Z"));
     expect(from("17:30")).toBe(Date.parse("2026-03-02T17:30:00Z"));
+  });
+  test("a time written afterwards is never before the start, also in the night in which the clocks are set back", () => {
+    // Constructed here: put on at ten past one of winter time, after the clocks have shown it once before.
+    const from = (start: string, time: string) => Date.parse(momentFrom("Europe/London", start, time));
+    expect(from("2026-10-25T01:10:00Z", "01:30")).toBe(Date.parse("2026-10-25T01:30:00Z"));
+    expect(from("2026-10-25T00:45:00Z", "01:30")).toBe(Date.parse("2026-10-25T01:30:00Z"));
+    expect(from("2026-10-25T00:10:00Z", "01:30")).toBe(Date.parse("2026-10-25T00:30:00Z"));
   });
   // The server says the same words.
   test.each(durations)("$minutes minutes are $words", ({ minutes, words }) => expect(minutesWords(minutes)).toBe(words));

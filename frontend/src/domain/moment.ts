@@ -32,23 +32,32 @@ export function clockIn(zone: string, moment: Moment): ClockTime {
   return `${part.hour}:${part.minute}`;
 }
 
-/** The moment at which the production's clocks show this time on this day. */
-export function momentAt(zone: string, day: Day, time: ClockTime): Moment {
-  const wanted = Date.parse(`${day}T${time}:00Z`);
-  let guess = wanted;
-  // Twice: the first correction may itself step over a change of the clocks.
-  for (let round = 0; round < 2; round++) {
-    const part = partsOf(new Date(guess), zone);
-    const shown = Date.parse(`${part.year}-${part.month}-${part.day}T${part.hour}:${part.minute}:${part.second}Z`);
-    guess += wanted - shown;
-  }
-  return toMoment(new Date(guess));
+/** Milliseconds by which the production's clocks are ahead of UTC. */
+function aheadOfUtc(zone: string, at: number): number {
+  const part = partsOf(new Date(at), zone);
+  return Date.parse(`${part.year}-${part.month}-${part.day}T${part.hour}:${part.minute}:${part.second}Z`) - at;
 }
+
+/**
+ * The moments at which the production's clocks show this time on this day, the first first. When they are set back there
+ * may be two; when they are set forward past it, it is taken by the time as it was before (RFC 5545, section 3.3.5).
+ */
+function momentsAt(zone: string, day: Day, time: ClockTime): number[] {
+  const wanted = Date.parse(`${day}T${time}:00Z`);
+  const [before, after] = [wanted - 86_400_000, wanted + 86_400_000].map((at) => wanted - aheadOfUtc(zone, at)) as [number, number];
+  const shown = [...new Set([before, after])].filter((at) => at + aheadOfUtc(zone, at) === wanted);
+  return shown.length ? shown.sort((one, other) => one - other) : [before];
+}
+
+/** The moment at which the production's clocks show this time on this day; the first, where they do twice. */
+export const momentAt = (zone: string, day: Day, time: ClockTime): Moment => toMoment(new Date(momentsAt(zone, day, time)[0]!));
 
 /** The first moment from `start` on at which the production's clocks show this time: that day, or the next after midnight. */
 export function momentFrom(zone: string, start: Moment, time: ClockTime): Moment {
   const day = dayIn(zone, new Date(start));
-  return momentAt(zone, time < clockIn(zone, start) ? addDays(day, 1) : day, time);
+  const minute = Math.floor(Date.parse(start) / 60_000) * 60_000;
+  const found = [...momentsAt(zone, day, time), ...momentsAt(zone, addDays(day, 1), time)].find((at) => at >= minute);
+  return toMoment(new Date(found!));
 }
 
 export function addDays(day: Day, days: number): Day {
