@@ -73,10 +73,12 @@ class ContrastShape(Shape):
 
 
 class ColourShape(Shape):
-    """What was measured. ``reasons`` say why it cannot be; ``cautions`` what makes it less sure."""
+    """What was measured. ``reasons`` say why it cannot be, and ``may_pass`` whether the same may be measured
+    another time; ``cautions`` say what makes it less sure."""
 
     state: Literal["awaiting", "measured", "cannot_be_measured"]
     reasons: list[str]
+    may_pass: bool = False
     cautions: list[str]
     then: PhotoColourShape
     now: PhotoColourShape

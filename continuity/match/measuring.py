@@ -65,6 +65,10 @@ class NotNow(CannotBeMeasured):
     """It cannot be read now, and may be later."""
 
 
+class Stopped(CannotBeMeasured):
+    """Nobody knows what of it cannot be measured; it is left to somebody to try again."""
+
+
 def measure_all(stop: threading.Event) -> int:
     """Measure what there is to be measured, until nothing is left or `stop` is set. Returns of how many
     something new could be told.
@@ -101,7 +105,7 @@ def measure_one(measurement_id: UUID) -> bool:
     state: dict[str, Any] = {"beginnings": 0, "failing_since": None, "next_at": None}
     try:
         if row.beginnings > BEGINNINGS:
-            raise CannotBeMeasured("The server stopped each time it began to measure it.")
+            raise Stopped("The server stopped each time it began to measure it.")
         readings = [
             _reading(document, which, photo, file)
             for which, photo, file in zip(("then", "now"), (document.then, document.now), files, strict=True)
@@ -109,6 +113,7 @@ def measure_one(measurement_id: UUID) -> bool:
         ]
     except CannotBeMeasured as problem:
         told: dict[str, Any] = {**AWAITING, "state": "cannot_be_measured", "reasons": [str(problem)]}
+        told["may_pass"] = isinstance(problem, NotNow | Stopped)
         since = row.failing_since or timezone.now()
         if isinstance(problem, NotNow) and timezone.now() - since < GIVEN_UP:
             told["reasons"].append("It is tried again by itself.")
@@ -176,6 +181,7 @@ def _told(then: Reading, now: Reading, found: Measurement, bounds: Bounds) -> di
     return {
         "state": "measured" if measured else "cannot_be_measured",
         "reasons": list(found.reasons),
+        "may_pass": False,
         "cautions": list(found.cautions),
         "then": {"patches": _colours(then) if measured else {}},
         "now": {"patches": _colours(now) if measured else {}},

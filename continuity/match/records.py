@@ -24,6 +24,7 @@ LOOKERS = DECIDERS | {Role.SET_ARTIST}
 AWAITING: dict[str, Any] = {
     "state": "awaiting",
     "reasons": [],
+    "may_pass": False,
     "cautions": [],
     "then": {"patches": {}},
     "now": {"patches": {}},

@@ -1351,13 +1351,19 @@ export interface components {
         };
         /**
          * ColourShape
-         * @description What was measured. ``reasons`` say why it cannot be; ``cautions`` what makes it less sure.
+         * @description What was measured. ``reasons`` say why it cannot be, and ``may_pass`` whether the same may be measured
+         *     another time; ``cautions`` say what makes it less sure.
          */
         ColourShape: {
             /** State */
             state: components["schemas"]["ColourShapeStateEnum"];
             /** Reasons */
             reasons: string[];
+            /**
+             * May Pass
+             * @default false
+             */
+            may_pass?: boolean;
             /** Cautions */
             cautions: string[];
             then: components["schemas"]["PhotoColourShape"];

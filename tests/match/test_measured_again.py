@@ -99,6 +99,7 @@ def test_a_storage_that_is_away_and_comes_back(asked: Asked, how: str) -> None:
     assert asked.told["reasons"][0].startswith("Today's photo cannot be read: ")
     assert how in asked.told["reasons"][0]
     assert asked.told["reasons"][1] == AGAIN
+    assert asked.told["may_pass"]
     cursor = asked.show.continuity.cursor()
     for _ in range(5):
         assert look() == 0
@@ -142,6 +143,7 @@ def test_after_a_week_it_is_given_up_and_by_hand_it_is_tried_again(asked: Asked)
     pass_time(days=8)
     assert look() == 1
     assert len(asked.told["reasons"]) == 1
+    assert asked.told["may_pass"], "by hand"
     assert asked.told["reasons"][0].startswith("The established photo cannot be read: ")
     aside.rename(path)
     pass_time(days=8)
@@ -186,6 +188,7 @@ def test_one_over_which_the_process_ends_holds_up_no_other(asked: Asked) -> None
         ColourMeasurement.objects.filter(id=asked.row.id).update(beginnings=F("beginnings") + 1)
     assert look() == 2
     assert asked.told["reasons"] == ["The server stopped each time it began to measure it."]
+    assert asked.told["may_pass"]
     assert other.told["state"] == "measured"
     pass_time(days=1)
     assert look() == 0

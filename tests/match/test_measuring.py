@@ -166,6 +166,7 @@ def test_what_cannot_be_measured_is_said(
     assert colour["patches"] == colour["now"]["patches"] == {}
     assert colour["contrast"] is None
     assert all(reason.startswith("Today's photo") for reason in colour["reasons"])
+    assert not colour["may_pass"], "the same photo says the same another time"
     assert any(words in reason for reason in colour["reasons"])
     assert look() == 0
 
