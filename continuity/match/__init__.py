@@ -15,6 +15,9 @@ pictures to the words (`measure.py`):
 - Of piece against skin there is the difference then and now, and the shift, which sees a change of hue too
   (`contrast.py`).
 
+What cannot be read for a reason that may pass is said at once and measured by itself later, and by hand at
+any time (`measuring.py`).
+
 A JPEG rounds even surfaces: at quality 80 two photos of one skin come out up to 1 apart, and the uncertainty
 says so.
 
