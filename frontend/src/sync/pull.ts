@@ -51,12 +51,16 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
   let goneBack = false;
   for (;;) {
     let answer: ChangesAnswer;
+    let another: boolean;
     try {
       answer = await withRenewal(context, () => fetchPage(context, production, cursor));
+      another = cursor.after > 0 && answer.key !== cursor.key;
+      // The role may be another: what is shown and offered goes by the session.
+      if (another) await context.renew();
     } catch (error) {
       return { stop: stopOf(error), received };
     }
-    if (answer.key !== cursor.key && cursor.after > 0) {
+    if (another) {
       cursor = { key: answer.key, after: 0 };
       fresh = [];
       goneBack ||= answer.gone_back === true;
@@ -120,7 +124,7 @@ function toRow(production: Id, change: Change, unsent: Awaited<ReturnType<typeof
 async function replaceAll(
   db: Store, production: Id, changes: Change[], name: string, cursor: Cursor, wroteLast?: (record: RecordRow) => boolean,
 ): Promise<void> {
-  await db.transaction("rw", db.records, db.outbox, db.meta, async () => {
+  await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.thumbs, db.larges], async () => {
     const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
     if (wroteLast) await giveBack(db, old.filter(wroteLast), new Map(changes.map((change) => [change.id, change])));
     const unsent = await unsentRows(db, production);
@@ -131,6 +135,19 @@ async function replaceAll(
       return rows?.[0]?.based_on === null ? { ...row, server: null, server_withdrawn: false, revision: null, seq: 0, ...overlay(null, false, rows) } : [];
     }));
     await apply(db, production, changes);
+    await dropPictures(db, production, changes);
     await db.setMeta(name, cursor);
   });
+}
+
+/** Pictures of photos that this person is not told of stay on the phone no longer. */
+async function dropPictures(db: Store, production: Id, changes: Change[]): Promise<void> {
+  const kept = new Set((await db.photoIndex.toArray()).map((photo) => photo.sha256));
+  for (const { document } of changes) {
+    for (const { sha256 } of Object.values((document.photos ?? {}) as Record<string, { sha256: string }>)) kept.add(sha256);
+  }
+  for (const table of [db.thumbs, db.larges]) {
+    const keys = await table.where("[production+sha256]").between([production, ""], [production, "\uffff"]).primaryKeys();
+    await table.bulkDelete(keys.filter(([, sha256]) => !kept.has(sha256)));
+  }
 }

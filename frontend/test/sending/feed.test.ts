@@ -66,11 +66,30 @@ describe("what others wrote", () => {
     await write(db, author, "copy", stays, { note: "mine" });
     server.key = "key-2";
     server.changes = [change(5, stays, newId(), copy("CB-2"))];
+    const asked = () => server.requests.filter(({ path }) => path === "/api/session").length;
+    const before = asked();
     await pull(context, production);
+    // What the screens offer goes by the role the session tells.
+    expect(asked()).toBe(before + 1);
     expect(await shown(gone)).toBeUndefined();
     expect(await shown(stays)).toMatchObject({ note: "mine" });
     expect(await shown(mine)).toMatchObject({ serial: "CB-3" });
     expect(await outbox()).toHaveLength(2);
+  });
+
+  test("with another role go the pictures of photos that are not for it", async () => {
+    const id = newId();
+    const sheet = (photos: Record<string, { sha256: string }>): Record<string, unknown> => ({ ...change(1, id, newId(), { photos } as JsonObject), kind: "application" });
+    server.changes = [sheet({ a: { sha256: "worn" }, b: { sha256: "bare skin" } })];
+    await pull(context, production);
+    const picture = (sha256: string) => ({ production, sha256, media_type: "image/webp", bytes: new ArrayBuffer(3), size: 3, used_at: 1 });
+    await db.thumbs.bulkPut(["worn", "bare skin"].map(picture));
+    await db.larges.bulkPut([picture("bare skin"), { ...picture("elsewhere"), production: newId() }]);
+    server.key = "key-2";
+    server.changes = [sheet({ a: { sha256: "worn" } })];
+    await pull(context, production);
+    expect((await db.thumbs.toArray()).map((row) => row.sha256)).toEqual(["worn"]);
+    expect((await db.larges.toArray()).map((row) => row.sha256)).toEqual(["elsewhere"]);
   });
 
   test("a sign-in page brings nothing and moves nothing", async () => {
