@@ -59,7 +59,13 @@ export const cureOf = (bench: BenchModel): number | undefined => {
   return minutes ? Math.ceil(minutes) : undefined;
 };
 
-export const coatMinutesOf = (bench: BenchModel): number | undefined => bench.ticket?.coat_dry_minutes ?? bench.figure("coat_dry_minutes", "most");
+/** By the ticket, or by the lots of the run; where none is chosen yet, by the slowest in the shop, as the ticket has it. */
+export function coatMinutesOf(bench: BenchModel): number | undefined {
+  const known = bench.ticket?.coat_dry_minutes ?? bench.figure("coat_dry_minutes", "most");
+  if (known !== undefined) return known;
+  const there = bench.lotsFor(["cap_plastic"]).flatMap(({ document }) => document.coat_dry_minutes ?? []);
+  return there.length ? Math.max(...there) : undefined;
+}
 
 export interface CoatCount { mould: number; back: number }
 /** A piece that is not encapsulated has no coats. */
