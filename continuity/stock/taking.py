@@ -9,6 +9,10 @@ periods:
     mean   N m                 m = sum of used / sum of n
     scale  s sqrt(N + N² / sum of n)    s² = sum of (used - n m)² / n, divided by the degrees of freedom
 
+What one takes is skewed to large amounts rather than normal, and then this is a little too sure: drawn from
+a gamma distribution whose standard deviation is half its mean, what was called 98 % came true 97 times in
+100, and what was called 90 %, 88 times.
+
 Source: predictive distribution of the normal linear model, Gelman and others, Bayesian Data Analysis, 3rd
 edition, section 14.2 (from memory); the tests compare with SciPy's distribution and by drawing.
 """

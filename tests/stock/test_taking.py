@@ -96,6 +96,22 @@ def test_a_chance_of_so_much_comes_true_so_often() -> None:
     assert abs(enough / 4000 - 0.9) < 4 * math.sqrt(0.09 / 4000)
 
 
+@pytest.mark.parametrize(("said", "least"), [(0.9, 0.85), (0.98, 0.95)])
+def test_use_that_is_skewed_makes_it_a_little_too_sure(said: float, least: float) -> None:
+    """By drawing 4000 times from a gamma distribution whose standard deviation is half its mean of 2."""
+    draw = random.Random(7)
+    level = stats.t.ppf(said, 3)
+
+    def taken(applications: int) -> float:
+        return sum(draw.gammavariate(4, 0.5) for _ in range(applications))
+
+    enough = 0
+    for _ in range(4000):
+        taking = _taking(*(Period(n, taken(n)) for n in (4, 2, 6, 3)))
+        enough += taken(15) <= 15 * taking.mean + level * taking.spread * math.sqrt(15 + 15**2 / 15)
+    assert least < enough / 4000 < said
+
+
 def test_too_few_or_all_alike_tell_nothing() -> None:
     assert learnt(PERIODS[:2]) is None
     assert learnt([Period(2, 4.0), Period(3, 6.0), Period(5, 10.0)]) is None
