@@ -37,6 +37,13 @@ test("nobody gets lost: neither beyond the edge, nor too far, nor too near", () 
   expect(moved(ontoPane(corner, frame, pane), { x: 0, y: 0 })).toEqual(near({ x: 0, y: 0 }));
 });
 
+test("who aims with the middle of the pane reaches the corners of the photo, even where the whole is shown", () => {
+  for (const [x, y] of [[0, 0], [frame.width, frame.height]] as const) {
+    const view = panned(whole(frame), { x: x ? -9999 : 9999, y: y ? -9999 : 9999 }, frame, pane, true);
+    expect(moved(ontoPane(view, frame, pane), { x, y })).toEqual(near({ x: pane.width / 2, y: pane.height / 2 }));
+  }
+});
+
 test("today's photo lies whole in the frame until points align it", () => {
   const today = extentOf(1600, 1200);
   const lies = fitted(today, frame);

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import partial
 from typing import Any, Literal
 
 import pytest
@@ -19,6 +20,7 @@ WAYS = ("Side by side", "Wipe", "Blink", "Difference")
 Json = dict[str, Any]
 Point = tuple[float, float]
 Which = Literal["then", "now"]
+BOTH: tuple[Which, Which] = ("then", "now")
 
 # Where a place of a photo, in fractions of it, lies within the window that shows it, and on the screen.
 PLACE = """
@@ -471,9 +473,57 @@ def test_by_keyboard_alone(compare: Compare, served: Served) -> None:
     tab_to(page, "Matches")
     press("Enter")
     expect(page.get_by_role("region", name="Verdict")).to_contain_text("Matches")
-    compare.phone.expect_not_sent(0)
-    [verdict] = [document for key, document in served.documents("verdict").items() if key not in before]
-    assert verdict["verdict"] == "matches"
+
+    def said() -> list[str]:
+        return [one["verdict"] for key, one in served.documents("verdict").items() if key not in before]
+
+    expect_soon(said, ["matches"])
+
+
+def test_colour_is_measured_by_keyboard_alone(compare: Compare, served: Served) -> None:
+    """Also a card in the corner of the photo, which is where most people hold it."""
+    page, press = compare.page, compare.page.keyboard.press
+    before = set(served.documents("colour_measurement"))
+    tab_to(page, "Measure colour")
+    press("Enter")
+    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_visible()
+    compare.stage.focus()
+    places: list[Point] = [(0.11, 0.9), (0.62, 0.35), (0.68, 0.5), (0.4, 0.6)]
+    for place in places:
+        for which in BOTH:
+            bring_under_the_cross(compare, which, place)
+            press("Enter")
+    expect(page.get_by_role("button", name=re.compile("not yet"))).to_have_count(0)
+    tab_to(page, "Measure")
+    press("Enter")
+    expect(compare.phone.heading("Measured")).to_be_visible()
+
+    def cards(which: Which) -> list[Point]:
+        spots = [
+            one[which]["card"]["spot"]
+            for key, one in served.documents("colour_measurement").items()
+            if key not in before
+        ]
+        return [(round(spot["x"], 1), round(spot["y"], 1)) for spot in spots]
+
+    for of in BOTH:
+        expect_soon(partial(cards, of), [(0.1, 0.9)])
+
+
+def bring_under_the_cross(compare: Compare, which: Which, place: Point) -> None:
+    """With arrow keys, the last of the way with Shift."""
+    for _ in range(80):
+        box = compare.stage.bounding_box()
+        assert box
+        across, down = compare.place(which, place)["onScreen"]
+        far = (across - box["x"] - box["width"] / 2, down - box["y"] - box["height"] / 2)
+        if max(abs(far[0]), abs(far[1])) <= 3.5:
+            return
+        for distance, more, less in ((far[0], "ArrowRight", "ArrowLeft"), (far[1], "ArrowDown", "ArrowUp")):
+            if abs(distance) > 3.5:
+                shift = "Shift+" if abs(distance) < 30 else ""
+                compare.page.keyboard.press(f"{shift}{more if distance > 0 else less}")
+    raise AssertionError(f"{place} of the {which} photo does not come under the cross")
 
 
 def tab_to(page: Page, button: str) -> None:

@@ -25,12 +25,13 @@ export const whole = (frame: Extent): View => ({ zoom: 1, x: frame.width / 2, y:
 /** CSS pixels for one unit of the frame. */
 export const pixelsPerUnit = (view: View, frame: Extent, pane: Pane): number => view.zoom * Math.min(pane.width / frame.width, pane.height / frame.height);
 
-/** The nearest view that is allowed: no farther than the whole photo, and nothing empty where there is photo. */
-export function bounded(view: View, frame: Extent, pane: Pane): View {
+/** The nearest view that is allowed: no farther than the whole photo, and nothing empty where there is photo; for who is
+    `aiming` with the middle of the pane, every place of the photo may come there. */
+export function bounded(view: View, frame: Extent, pane: Pane, aiming = false): View {
   const zoom = Math.min(NEAREST, Math.max(1, view.zoom));
   const scale = pixelsPerUnit({ ...view, zoom }, frame, pane);
   const within = (at: number, size: number, shown: number): number => {
-    const half = Math.min(size, shown / scale) / 2;
+    const half = aiming ? 0 : Math.min(size, shown / scale) / 2;
     return Math.min(size - half, Math.max(half, at));
   };
   return { zoom, x: within(view.x, frame.width, pane.width), y: within(view.y, frame.height, pane.height) };
@@ -43,17 +44,17 @@ export function ontoPane(view: View, frame: Extent, pane: Pane): Similarity {
 }
 
 /** Nearer or farther by `factor`, with what lies under `at` (pixels of the pane) staying there. */
-export function zoomedAt(view: View, factor: number, at: Point, frame: Extent, pane: Pane): View {
+export function zoomedAt(view: View, factor: number, at: Point, frame: Extent, pane: Pane, aiming = false): View {
   const zoom = Math.min(NEAREST, Math.max(1, view.zoom * factor));
   const under = moved(inverse(ontoPane(view, frame, pane)), at);
   const scale = pixelsPerUnit({ ...view, zoom }, frame, pane);
-  return bounded({ zoom, x: under.x - (at.x - pane.width / 2) / scale, y: under.y - (at.y - pane.height / 2) / scale }, frame, pane);
+  return bounded({ zoom, x: under.x - (at.x - pane.width / 2) / scale, y: under.y - (at.y - pane.height / 2) / scale }, frame, pane, aiming);
 }
 
 /** Moved so that the photo goes along by so many pixels. */
-export function panned(view: View, by: Point, frame: Extent, pane: Pane): View {
+export function panned(view: View, by: Point, frame: Extent, pane: Pane, aiming = false): View {
   const scale = pixelsPerUnit(view, frame, pane);
-  return bounded({ ...view, x: view.x - by.x / scale, y: view.y - by.y / scale }, frame, pane);
+  return bounded({ ...view, x: view.x - by.x / scale, y: view.y - by.y / scale }, frame, pane, aiming);
 }
 
 /** How today's photo lies in the frame while nothing aligns it: whole, in the middle. */
