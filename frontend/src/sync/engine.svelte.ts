@@ -10,7 +10,7 @@
 
 import { db, isOutOfRoom, withRoom } from "../db";
 import { api, NoAnswer } from "./api";
-import { backoff } from "./backoff";
+import { backoff, isDue } from "./backoff";
 import { sendFiles } from "./files";
 import { pull } from "./pull";
 import { type SendContext, type Stop, sendEntries } from "./send";
@@ -53,7 +53,7 @@ class Engine {
       if (document.visibilityState === "visible") void this.sendNow();
     });
     setInterval(() => {
-      if (document.visibilityState === "visible" && Date.now() >= this.#notBefore) void this.#run();
+      if (document.visibilityState === "visible" && isDue(this.#notBefore, Date.now())) void this.#run();
     }, EVERY);
     void this.#askToPersist();
     void this.sendNow();
@@ -63,7 +63,7 @@ class Engine {
   kick(): void {
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => {
-      if (Date.now() >= this.#notBefore) void this.#run();
+      if (isDue(this.#notBefore, Date.now())) void this.#run();
     }, 700);
   }
 

@@ -5,7 +5,7 @@
 import type { PhotoRow, Store } from "../db";
 import type { Id } from "../types";
 import { NoAnswer, ServerError } from "./api";
-import { backoff } from "./backoff";
+import { backoff, isDue } from "./backoff";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
 
 const PIECE = 512 * 1024;
@@ -21,7 +21,7 @@ export async function sendFiles(context: SendContext, production: Id): Promise<{
   const clock = context.now ?? Date.now;
   let sent = 0;
   const rows = (await db.photoIndex.toArray())
-    .filter((row) => row.production === production && row.state === "waiting" && row.next_at <= clock())
+    .filter((row) => row.production === production && row.state === "waiting" && isDue(row.next_at, clock()))
     .sort((one, other) => one.added_at - other.added_at);
   for (const row of rows) {
     if (!(await maySend(db, row))) continue;

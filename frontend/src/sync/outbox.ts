@@ -13,6 +13,7 @@ import type { OutboxRow, PhotoRow, RecordRow, Store } from "../db";
 import { newId } from "../domain/id";
 import { composePatches, diffPatch, mergePatch, sameJson } from "../domain/mergePatch";
 import { now } from "../domain/moment";
+import { isDue } from "./backoff";
 import type { Id, JsonObject, Kind, MediaType, Moment } from "../types";
 
 export interface Author {
@@ -238,7 +239,7 @@ export async function freezeNext(
       if (seen.has(row.record)) continue;
       seen.add(row.record);
       const text = JSON.stringify(wireEntry(row));
-      if (row.state !== "waiting" || row.next_at > at) continue;
+      if (row.state !== "waiting" || !isDue(row.next_at, at)) continue;
       if ([...unknown].some((id) => id !== row.record && text.includes(id))) continue;
       const size = new TextEncoder().encode(text).length + 1;
       if (chosen.length && (chosen.length >= limit.entries || bytes + size > limit.bytes)) break;

@@ -108,4 +108,19 @@ describe("a server with trouble", () => {
     expect(serials()).toEqual(["CB-1", "CB-2", "CB-3"]);
     expect(server.requests.every((request) => request.body.length < 5_000_000)).toBe(true);
   });
+
+  test("what failed while the phone's clock was hours ahead goes once the clock is right", async () => {
+    await write(db, author, "copy", null, copy("CB-1"));
+    pass(10 * 3_600_000);
+    server.next.push((_request, response, body) => {
+      const [entry] = JSON.parse(body.toString()).entries;
+      return server.json(response, 200, { answer: "entries", results: [{ id: entry.id, result: "refused", code: "server_busy", retryable: true }] });
+    });
+    await send();
+    await send();
+    expect(server.stored).toHaveLength(0);
+    pass(-10 * 3_600_000);
+    await send();
+    expect(serials()).toEqual(["CB-1"]);
+  });
 });
