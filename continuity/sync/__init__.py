@@ -14,7 +14,7 @@ its kind (`registry.py`).
   version made twice.
 - Held: an entry whose `based_on` has not come is stored and applied when that comes
   (`Desk._apply_following`). If it does not fit then, it is kept as a conflict: what is stored does not
-  vanish.
+  vanish. Nobody sees it until then, so the phone keeps it too, and asks again.
 - Withdrawal: a record is taken back by an entry that says why, and stays in the log.
 - Refused: with a code that never changes its meaning (`refusal.py`). A desk cannot undo one entry of many, so
   a push in which that is needed is rolled back and taken in again by the `careful_desk.py`, one by one.
