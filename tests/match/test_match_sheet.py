@@ -123,6 +123,55 @@ def test_what_is_needed_to_match_is_on_it(show: Show, established: Json) -> None
     assert "B2" not in words
 
 
+def test_of_the_verdicts_the_newest_that_stands_counts_and_the_newest_comes_first(show: Show) -> None:
+    first, second = show.application(date="2026-11-25"), show.application(date="2026-11-26")
+    show.set_artist.send_ok(first, second)
+
+    def say(sheet: Json, verdict: str, note: str, at: str) -> Json:
+        document = {"application": sheet["record"], "verdict": verdict, "note": note}
+        entry = show.continuity.entry("verdict", document, happened_at=f"2026-11-27T{at}:00+00:00")
+        show.continuity.send_ok(entry)
+        return entry
+
+    # The phone that said the newer one had a network first.
+    newer = say(first, "does_not_match", "Newer", "09:00")
+    say(first, "matches", "Older", "08:00")
+    say(second, "matches", "Between", "08:30")
+    words = words_of(ask(show.shop, look=show.look).content)
+    assert "Older" not in words
+    assert words.index("25 November 2026: Does not match. Newer") < words.index("Between")
+    show.continuity.send_ok(show.continuity.edit(newer, {}, withdrawn="The wrong photo"))
+    words = words_of(ask(show.shop, look=show.look).content)
+    assert "Newer" not in words
+    assert words.index("Between") < words.index("25 November 2026: Matches. Older")
+    show.set_artist.send_ok(show.set_artist.edit(second, {}, withdrawn="Never worn"))
+    assert "Between" not in words_of(ask(show.shop, look=show.look).content)
+
+
+def test_the_photo_of_an_angle_is_the_best_moment_s_and_wanted_angles_come_first(show: Show) -> None:
+    moments = {"applied": 0.1, "on_set": 0.2, "before": 0.3, "after": 0.4}
+    fronts = {moment: make_up((shade, 0.1, 0.1), (1, 1, 1), 1) for moment, shade in moments.items()}
+    profile = make_up((0.5, 0.1, 0.1), (1, 1, 1), 1)
+    manifests = [
+        photo(raw, angle="front", moment=moment, taken_at=f"2026-11-25T1{at}:00:00+00:00")
+        for at, (moment, raw) in enumerate(fronts.items())
+    ]
+    side = photo(profile, angle="profile_left", taken_at="2026-11-25T09:00:00+00:00")
+    show.set_artist.send_ok(show.application(photos=photos(*manifests, side)))
+    for raw in (*fronts.values(), profile):
+        show.set_artist.send_file(raw)
+    prepare_photos()
+    words = words_of(ask(show.shop, look=show.look).content)
+    assert words.count("Front") == 1
+    assert "Front 25 November 2026, 10:00" in words, "as it was applied, though the others are newer"
+    assert words.index("Front") < words.index("Profile left")
+    look = show.head.record(show.look)
+    wanted = {"wanted_angles": ["profile_left", "front"]}
+    show.head.send_ok(show.head.entry("look", wanted, show.look, look["revision"]))
+    words = words_of(ask(show.shop, look=show.look).content)
+    assert words.index("Profile left") < words.index("Front")
+
+
 def test_the_code_opens_the_look(show: Show, established: Json) -> None:
     (page,) = pages(ask(show.shop, look=show.look).content)
     (code,) = zxingcpp.read_barcodes(page)
