@@ -63,6 +63,12 @@ export function packingList(parcel: Pick<ParcelDocument, "copies">, copies: { ge
 export const openParcelOf = <T extends { document: ParcelDocument }>(parcels: readonly T[], copy: Id): T | undefined =>
   parcels.find(({ document }) => !document.received_at && copy in (document.copies ?? {}));
 
+/** The parcel that was sent with this copy and has not told it arrived, the last of them: it is on its way still, or was missing from it. */
+export const parcelThatMissed = <T extends { document: ParcelDocument }>(parcels: readonly T[], copy: Id): T | undefined =>
+  parcels
+    .filter(({ document }) => document.sent_at && document.copies?.[copy] && document.copies[copy].arrived !== "arrived")
+    .sort((one, other) => Date.parse(other.document.sent_at!) - Date.parse(one.document.sent_at!))[0];
+
 export interface CopyPatch { state: CopyState; expected_on: Day | null; note?: string }
 
 /** What is written of a copy itself when it is told what became of it. A missing one counts for nothing until it turns up. */

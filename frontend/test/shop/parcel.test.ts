@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { mergePatch } from "../../src/domain/mergePatch";
-import { copyPatch, countOf, countWords, openParcelOf, packingList, parcelPatch, standingOf } from "../../src/domain/parcel";
+import { copyPatch, countOf, countWords, openParcelOf, packingList, parcelPatch, parcelThatMissed, standingOf } from "../../src/domain/parcel";
 import type { JsonObject, ParcelDocument } from "../../src/types";
 
 const AT = "2026-11-25T09:00:00+00:00";
@@ -36,6 +36,18 @@ describe("a parcel", () => {
     const list = [{ document: { ...sent, received_at: AT } }, { document: { ...packed, copies: { d: {} } } }, { document: sent }];
     expect(openParcelOf(list, "a")).toBe(list[2]);
     expect(openParcelOf(list, "z")).toBeUndefined();
+  });
+});
+
+describe("a copy that turns up at a count", () => {
+  const told = (arrived: "arrived" | "missing", at: string) => ({ document: { ...sent, sent_at: at, received_at: at, copies: { a: { arrived } } } as ParcelDocument });
+  const old = told("missing", "2026-11-02T17:00:00+00:00");
+  it("is told to the last parcel that was sent with it and did not bring it", () => {
+    const onItsWay = { document: sent };
+    expect(parcelThatMissed([old, onItsWay], "a")).toBe(onItsWay);
+    expect(parcelThatMissed([old, told("arrived", "2026-11-20T17:00:00+00:00")], "a")).toBe(old);
+    expect(parcelThatMissed([{ document: packed }], "a")).toBeUndefined();
+    expect(parcelThatMissed([onItsWay], "z")).toBeUndefined();
   });
 });
 

@@ -31,10 +31,6 @@ export async function tell(id: Id, copy: Id, what: Arrived, note = ""): Promise<
   await save("parcel", id, parcelPatch(recordsOf("parcel").get(id)!.document, copy, what, note, now()));
 }
 
-/** The parcel that has this copy in it and has not told it arrived: on its way still, or missing from it. */
-export const parcelThatMissed = (copy: Id): Id | undefined =>
-  recordsOf("parcel").list.find(({ document }) => document.sent_at && document.copies?.[copy] && document.copies[copy].arrived !== "arrived")?.id;
-
 /** It was told too early: it is on its way again. */
 export async function untell(id: Id, copy: Id): Promise<void> {
   const parcel = recordsOf("parcel").get(id)!.document;
