@@ -188,6 +188,7 @@ def test_what_a_dying_phone_exported_is_handed_in_from_another(
     file = tmp_path / download.value.suggested_filename
     download.value.save_as(file)
     assert re.fullmatch(r"unsent-\d{4}-\d\d-\d\d-\w+\.ndjson", file.name)
+    expect(artist.page.get_by_text("Exported: look among the phone's downloads")).to_contain_text(file.name)
 
     head.go_unsent()
     head.page.get_by_label("Choose the file").set_input_files(file)
