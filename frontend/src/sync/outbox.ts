@@ -329,12 +329,14 @@ async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<v
  * whatever of them is not sent yet. `now` is what the server has. Each entry has the id of the one that was lost, so that
  * what is based on that fits, and two phones of one person that both do this say the same. Call inside a transaction.
  */
-export async function giveBack(db: Store, records: RecordRow[], now: ReadonlyMap<Id, Restored>): Promise<void> {
+export async function giveBack(db: Store, production: Id, records: RecordRow[], now: ReadonlyMap<Id, Restored>): Promise<void> {
   const rows = await db.outbox.orderBy("seq").toArray();
   const known = new Set(rows.map((row) => row.id));
   let place = rows[0]?.seq ?? 1;
+  // A place in the feed as it was says nothing of the feed as it is.
+  for (const row of rows) if (row.production === production && !row.frozen) await db.outbox.update(row.seq!, { seen: 0 });
   for (const record of [...records].sort((one, other) => other.seq - one.seq)) {
-    const { production, id, kind, server, revision, made_by, happened_at } = record;
+    const { id, kind, server, revision, made_by, happened_at } = record;
     const left = now.get(id);
     // What somebody wrote later, on what the server has, stands.
     const isLost = !left || (left.revision !== revision && left.received_at <= (record.received_at ?? left.received_at));

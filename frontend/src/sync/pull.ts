@@ -126,7 +126,7 @@ async function replaceAll(
 ): Promise<void> {
   await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.thumbs, db.larges], async () => {
     const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
-    if (wroteLast) await giveBack(db, old.filter(wroteLast), new Map(changes.map((change) => [change.id, change])));
+    if (wroteLast) await giveBack(db, production, old.filter(wroteLast), new Map(changes.map((change) => [change.id, change])));
     const unsent = await unsentRows(db, production);
     await db.records.bulkDelete(old.map((row) => [production, row.id]));
     // What only this phone knows yet, or again, is kept.

@@ -156,6 +156,18 @@ describe("the server is restored from a backup", () => {
     expect(await shown(mine.id as string)).toMatchObject({ note: "later" });
   });
 
+  test("what is not sent yet no longer says that it had seen places of the feed that are others now", async () => {
+    const kept = change(7, newId(), newId(), copy("CB-1"));
+    server.changes = [kept];
+    await pull(context, production);
+    await write(db, author, "copy", kept.id as string, { note: "mine" });
+    server.changes = [change(5, kept.id as string, kept.revision as string, kept.document as JsonObject)];
+    server.mark = "mark-2";
+    await pull(context, production);
+    await send();
+    expect(server.entries.get(server.stored[0]!)).toMatchObject({ based_on: kept.revision, seen: 0 });
+  });
+
   test("a look and the sheet it is held to, which name each other, both go", async () => {
     const [look, sheet] = [newId(), newId()];
     server.changes = [written(1, look, { name: "Cut brow", established: sheet }), written(2, sheet, { look })];
