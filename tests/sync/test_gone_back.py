@@ -76,3 +76,9 @@ def test_what_the_server_says_of_a_record_by_itself_does_not_go_back(show: Show)
     answer = changes(show.continuity, read)
     assert answer["gone_back"] is False
     assert sheet["record"] in [change["id"] for change in answer["changes"]]
+
+
+def test_a_mark_that_is_none_is_refused(show: Show) -> None:
+    for mark in ("", "1", "' OR 1=1", "0" * 40):
+        answer = show.set_artist.account.get(show.set_artist.path(f"changes?after=3&mark={mark}"))
+        assert (answer.status, answer.body["code"], answer.body["field"]) == (422, "not_a_request", "mark")
