@@ -69,10 +69,15 @@ class Engine {
 
   async sendNow(): Promise<void> {
     this.#notBefore = 0;
-    await db.transaction("rw", db.outbox, db.photoIndex, async () => {
-      await db.outbox.where("state").equals("waiting").modify({ next_at: 0 });
-      await db.photoIndex.toCollection().modify({ next_at: 0 });
-    });
+    try {
+      await db.transaction("rw", db.outbox, db.photoIndex, async () => {
+        await db.outbox.where("state").equals("waiting").modify({ next_at: 0 });
+        await db.photoIndex.toCollection().modify({ next_at: 0 });
+      });
+    } catch (error) {
+      // On a full phone what waits goes when its time comes; whether anything can go, the round finds out.
+      if (!isOutOfRoom(error)) throw error;
+    }
     await this.#run();
   }
 

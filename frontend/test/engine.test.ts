@@ -1,0 +1,47 @@
+// What is said of the sending as a whole. Cases constructed here.
+
+import "fake-indexeddb/auto";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { db } from "../src/db";
+import { newId } from "../src/domain/id";
+import { engine } from "../src/sync/engine.svelte";
+import { write } from "../src/sync/outbox";
+import { session } from "../src/sync/session.svelte";
+import { TestServer } from "./server";
+
+// Node has none, and a browser without locks has one without them.
+(globalThis as { navigator?: object }).navigator ??= {};
+const fromOwnAddress = globalThis.fetch;
+const author = { production: newId(), crew: newId() };
+let server: TestServer;
+
+beforeEach(async () => {
+  server = new TestServer();
+  const base = await server.start();
+  // The app asks the address it was opened at; here that is the test's server.
+  globalThis.fetch = (path, init) => fromOwnAddress(`${base}${String(path)}`, init);
+  await session.refresh();
+});
+afterEach(async () => {
+  globalThis.fetch = fromOwnAddress;
+  await server.stop();
+  await Promise.all(db.tables.map((table) => table.clear()));
+});
+
+test("a phone too full to note that it sends says so, keeps what was written, and sends once there is room", async () => {
+  await write(db, author, "copy", null, { serial: "CB-1" });
+  await db.outbox.toCollection().modify({ next_at: 1 });
+  const full = (): never => {
+    throw new DOMException("full", "QuotaExceededError");
+  };
+  db.outbox.hook("updating", full);
+  await engine.sendNow();
+  expect(engine.problem).toMatch(/no room/);
+  expect(engine.sending).toBe(false);
+  expect(await db.outbox.count()).toBe(1);
+  db.outbox.hook("updating").unsubscribe(full);
+  await engine.sendNow();
+  expect(engine.problem).toBeNull();
+  expect(await db.outbox.count()).toBe(0);
+  expect(server.stored).toHaveLength(1);
+});
