@@ -45,3 +45,20 @@ test("a phone too full to note that it sends says so, keeps what was written, an
   expect(await db.outbox.count()).toBe(0);
   expect(server.stored).toHaveLength(1);
 });
+
+test("what the next person at the phone may not write goes when somebody signs in who may", async () => {
+  const id = await write(db, author, "performer", null, { name: "Tamsin Oakhollow" });
+  const another = await write(db, author, "copy", null, { serial: "CB-1" });
+  server.refuse.set(id, { code: "not_allowed", retryable: false });
+  server.refuse.set(another, { code: "serial_taken", retryable: false });
+  await engine.sendNow();
+  expect((await db.outbox.toArray()).map((row) => row.state)).toEqual(["refused", "refused"]);
+  server.refuse.clear();
+  await engine.sendNow();
+  expect(server.stored).toHaveLength(0);
+  expect(await session.signIn("artist", "the password")).toBeNull();
+  await engine.sendNow();
+  // A serial that is taken stays taken, whoever signs in.
+  expect((await db.outbox.toArray()).map((row) => row.record)).toEqual([another]);
+  expect(server.entries.get(server.stored[0]!)).toMatchObject({ record: id, made_by: author.crew });
+});

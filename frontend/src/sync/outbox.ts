@@ -372,6 +372,11 @@ export async function tryAgain(db: Store, seq: number): Promise<void> {
   });
 }
 
+/** Somebody has signed in: what was refused because the one before them may not write it is sent again. */
+export async function retryNotAllowed(db: Store): Promise<void> {
+  await db.outbox.where("state").equals("refused").and((row) => row.code === "not_allowed").modify({ state: "waiting", attempts: 0, next_at: 0 });
+}
+
 /** Keeps an entry on the phone and in the export, but sends it no more and shows it no more in the record. */
 export async function setAside(db: Store, seq: number): Promise<void> {
   const freshId = newId();

@@ -10,6 +10,7 @@ import { db, type RecordRow } from "../db";
 import { newId } from "../domain/id";
 import type { Id, Kind, Role } from "../types";
 import { api, NoAnswer, ServerError } from "./api";
+import { retryNotAllowed } from "./outbox";
 
 export interface ProductionChoice { id: Id; name: string; role: Role; crew: Id }
 export interface User { id: string | number; username: string; name: string }
@@ -107,6 +108,7 @@ class Session {
       // Only for the token: without a network signing out did not reach the server, which may still know the last person.
       api.csrf = (await api.get<SessionAnswer>("/api/session", "session")).csrf;
       await this.#take(await api.send<SessionAnswer>("POST", "/api/session", { username, password }, "session"));
+      await retryNotAllowed(db);
       return null;
     } catch (error) {
       if (error instanceof ServerError || error instanceof NoAnswer) return error.message;
