@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from continuity.match.card import Balance, balance_from_24, balance_from_grey
-from continuity.match.documents import Card
+from continuity.match.difference import ciede2000
+from continuity.match.documents import Card, PatchRole, Spot
 from continuity.match.light import Codes, Floats, lab_of
-from continuity.match.measure import read_photo
+from continuity.match.measure import compare, read_photo
 from continuity.match.patches import Circle, patch_of
 from continuity.match.reference import LAB_D50, card_linear
 from tests.match.scenes import encoded
@@ -187,6 +188,51 @@ def test_a_picture_without_colour() -> None:
     card = Card.model_validate({"sort": "grey", "spot": {"x": 0.5, "y": 0.5, "radius": 0.2}}, strict=False)
     reading = read_photo(scene, card, {}, [], 0)
     assert "it has no colour" in reading.reasons
+
+
+GREY_IN_THE_MIDDLE = Card.model_validate(
+    {"sort": "grey", "spot": {"x": 0.5, "y": 0.5, "radius": 0.15}}, strict=False
+)
+
+
+def _spot(x: float, y: float, radius: float = 0.06) -> Spot:
+    return Spot(x=x, y=y, radius=radius)
+
+
+def test_a_spot_that_is_burnt_out_or_has_few_pixels_is_told() -> None:
+    scene = plain()
+    scene[:60, :30] = 1.0
+    spots = {
+        "burnt": ("Brow", _spot(30 / SIZE, 30 / SIZE)),
+        "small": ("Edge", _spot(0.9, 0.9, 3 / SIZE)),
+        "good": ("Forehead", _spot(0.9, 0.1)),
+    }
+    reading = read_photo(encoded(scene), GREY_IN_THE_MIDDLE, spots, [], 0)
+    assert reading.cautions == ("Brow is clipped in part", "Edge is too small: 6 pixels across are marked")
+
+
+def test_several_pieces_are_taken_together_and_several_spots_of_skin() -> None:
+    scene = plain()
+    colours = {
+        "one": (0.3, 0.15, 0.1),
+        "two": (0.2, 0.2, 0.1),
+        "skin": (0.35, 0.25, 0.2),
+        "other": (0.4, 0.2, 0.2),
+    }
+    places = {"one": (40, 40), "two": (320, 40), "skin": (40, 320), "other": (320, 320)}
+    for name, (x, y) in places.items():
+        scene[y - 35 : y + 35, x - 35 : x + 35] = colours[name]
+    spots = {name: (name, _spot(x / SIZE, y / SIZE)) for name, (x, y) in places.items()}
+    readings = [read_photo(encoded(scene), GREY_IN_THE_MIDDLE, spots, [], stream) for stream in (0, 1)]
+    roles = {name: PatchRole.SKIN if name in {"skin", "other"} else PatchRole.PIECE for name in places}
+    found = compare(readings[0], readings[1], roles).contrast
+    labs = {name: lab_of(np.array(colour)) for name, colour in colours.items()}
+    pieces, skin = (labs["one"] + labs["two"]) / 2, (labs["skin"] + labs["other"]) / 2
+    assert found is not None
+    assert found.then == pytest.approx(float(ciede2000(pieces, skin)), abs=0.3)
+    assert float(ciede2000(labs["one"], labs["skin"])) != pytest.approx(found.then, abs=1), (
+        "not the first of each"
+    )
 
 
 def test_a_spot_at_the_edge_and_outside() -> None:
