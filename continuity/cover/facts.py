@@ -34,6 +34,7 @@ from continuity.cover.statement import Statement
 from continuity.cover.what_if import Units
 from continuity.schedule.documents import Weekday
 from continuity.schedule.models import Look, PlannedScene, Production, Scene, SceneWorn, ShootDay, Unit
+from continuity.schedule.shoot_date import Hours, shoot_date
 from continuity.stock.grade import Grade
 from continuity.stock.models import Appliance, CastRun, Copy, Mould
 from continuity.sync.statements import key_of, rows_where
@@ -42,8 +43,11 @@ _WEEKDAYS = {weekday.value: number for number, weekday in enumerate(Weekday)}
 
 
 def today_of(production: Production) -> datetime.date:
-    """Today where the production shoots."""
-    return timezone.now().astimezone(ZoneInfo(production.time_zone)).date()
+    """Today where the production shoots; also after midnight the date of a night shoot that goes on."""
+    clock = timezone.now().astimezone(ZoneInfo(production.time_zone)).replace(tzinfo=None)
+    dates = [clock.date(), clock.date() - datetime.timedelta(days=1)]
+    days = ShootDay.objects.filter(production_id=production.id, withdrawn=False, date__in=dates)
+    return shoot_date(clock, (Hours(*hours) for hours in days.values_list("date", "crew_call", "wrap")))
 
 
 def read_facts(

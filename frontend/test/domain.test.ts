@@ -2,8 +2,10 @@
 
 import { describe, expect, test } from "vitest";
 import durations from "../../tests/cases/durations.json";
+import shootDates from "../../tests/cases/shoot_date.json";
 import { copyStates, nextCopies, scenesShot } from "../src/domain/copyState";
 import { clockIn, dayIn, minutesWords, momentAt, momentFrom, toMoment } from "../src/domain/moment";
+import { shootDate } from "../src/domain/shootDate";
 import { type DayFacts, matchSittings, peopleOf, sceneTimes } from "../src/domain/today";
 import { uncounted } from "../src/domain/uncounted";
 import type { ApplicationDocument, CopyDocument, ShootDayDocument } from "../src/types";
@@ -204,6 +206,12 @@ describe("dates and times", () => {
     expect(from("2026-10-25T01:10:00Z", "01:30")).toBe(Date.parse("2026-10-25T01:30:00Z"));
     expect(from("2026-10-25T00:45:00Z", "01:30")).toBe(Date.parse("2026-10-25T01:30:00Z"));
     expect(from("2026-10-25T00:10:00Z", "01:30")).toBe(Date.parse("2026-10-25T00:30:00Z"));
+  });
+  // The server has the same rule.
+  test.each(shootDates)("which shoot day it is: $says", ({ at, days, date }) => {
+    const hours = days.map(([day, crew_call, wrap]) => ({ date: day!, crew_call: crew_call!, wrap: wrap! }));
+    const moment = (zone: string) => new Date(momentAt(zone, at.slice(0, 10), at.slice(11)));
+    for (const zone of ["Europe/London", "America/Los_Angeles"]) expect(shootDate(zone, hours, moment(zone))).toBe(date);
   });
   // The server says the same words.
   test.each(durations)("$minutes minutes are $words", ({ minutes, words }) => expect(minutesWords(minutes)).toBe(words));

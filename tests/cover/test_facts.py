@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -24,6 +25,25 @@ def season(db: None) -> Season:
 def _scene(season: Season, number: str, look: str | None = None) -> str:
     worn = {"character": season.show.character, "look": look or season.show.look}
     return season.show.head.make("scene", {"number": number, "worn": [worn]})
+
+
+def test_a_night_shoot_is_counted_until_it_is_over(season: Season) -> None:
+    """What is still to be put on asks for copies after midnight; two hours after the wrap no more."""
+    production = Production.objects.get(id=season.id)
+    clock = datetime.datetime.now(ZoneInfo(production.time_zone))
+    season.shoot(1)
+    season.shoot(-1, wrap=f"{clock:%H:%M}", crew_call=f"{clock:%H:%M}")
+    assert [(day["date"], day["copies_needed"]) for day in season.cover()["days"]] == [
+        (season.date(-1), 1),
+        (season.date(1), 1),
+    ]
+    season.log((season.show.copies[0], "good"), ahead=-1)
+    assert season.cover()["days"][0]["copies_needed"] == 0
+    season.cancel(-1)
+    wrapped = clock - datetime.timedelta(hours=2, minutes=1)
+    if wrapped.date() == clock.date():
+        season.shoot(-1, wrap=f"{wrapped:%H:%M}", crew_call=f"{wrapped:%H:%M}")
+    assert [day["date"] for day in season.cover()["days"]] == [season.date(1)]
 
 
 def test_a_copy_lost_on_set_is_learnt_and_said(season: Season) -> None:

@@ -31,7 +31,9 @@ class Season:
     def date(self, ahead: int) -> str:
         return (self.today + datetime.timedelta(days=ahead)).isoformat()
 
-    def shoot(self, *ahead: int, scenes: tuple[str, ...] = ()) -> None:
+    def shoot(
+        self, *ahead: int, scenes: tuple[str, ...] = (), crew_call: str = "07:00", wrap: str = "18:00"
+    ) -> None:
         """Plan shoot days with the brow's scene (or others) on these days from today."""
         planned = [{"scene": scene} for scene in scenes or (self.show.scene,)]
         for each in ahead:
@@ -40,8 +42,8 @@ class Season:
                 {
                     "date": self.date(each),
                     "unit": self.show.unit,
-                    "crew_call": "07:00",
-                    "wrap": "18:00",
+                    "crew_call": crew_call,
+                    "wrap": wrap,
                     "scenes": planned,
                 },
             )

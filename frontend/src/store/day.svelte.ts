@@ -5,8 +5,7 @@ import { newId } from "../domain/id";
 import { EDGE_SOLVENTS } from "../domain/sheetWarnings";
 import { type DayFacts, matchSittings, peopleOf, type Person, type Sitting } from "../domain/today";
 import type { ApplicationDocument, Day, Documents, Grade, Id, Kind, Rec } from "../types";
-import { dayIn } from "../domain/moment";
-import { recordsOf, zone } from "./live.svelte";
+import { recordsOf, todayOnSet } from "./live.svelte";
 
 export const documents = <K extends Kind>(kind: K): Map<Id, Documents[K]> => new Map(recordsOf(kind).all.map((row) => [row.id, row.document]));
 
@@ -28,7 +27,7 @@ export function scenesAhead(day: Day): Map<Id, string> {
   const gone = scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, day);
   return new Map(recordsOf("scene").list.filter(({ id }) => !gone.has(id)).map(({ id, document }) => [id, document.number]));
 }
-const shot = $derived(scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, dayIn(zone())));
+const shot = $derived(scenesShot(recordsOf("scene").all, recordsOf("shoot_day").list, todayOnSet()));
 
 export function nextCopiesOf(appliance: Id, states: ReadonlyMap<Id, CopyNow>, day: Day, { look, scenes }: Purpose = {}): Rec<"copy">[] {
   const row = recordsOf("appliance").get(appliance);

@@ -9,8 +9,9 @@
 import { liveQuery } from "dexie";
 import { createSubscriber } from "svelte/reactivity";
 import { db } from "../db";
+import { shootDate } from "../domain/shootDate";
 import { session } from "../sync/session.svelte";
-import type { Id, Kind, Rec } from "../types";
+import type { Day, Id, Kind, Rec } from "../types";
 
 class Live<T> {
   #value: T;
@@ -94,6 +95,17 @@ const unsent = live(new Set<Id>(), async () => new Set((await db.outbox.toArray(
 
 /** Whether something of this record is not sent yet. */
 export const unsentOf = (id: Id): boolean => unsent.value.has(id);
+
+const everyMinute = createSubscriber((update) => {
+  const timer = setInterval(update, 60_000);
+  return () => clearInterval(timer);
+});
+
+/** The date on set: also after midnight, while a night shoot goes on, the one on which it began. */
+export function todayOnSet(): Day {
+  everyMinute();
+  return shootDate(zone(), recordsOf("shoot_day").list.map((row) => row.document));
+}
 
 /** The production's time zone; the phone's own until the production's record is here. */
 export function zone(): string {

@@ -3,11 +3,11 @@
 
 import { newId } from "../../domain/id";
 import { mergePatch } from "../../domain/mergePatch";
-import { dayIn, now } from "../../domain/moment";
+import { now } from "../../domain/moment";
 import { type SheetWarning, sheetWarnings } from "../../domain/sheetWarnings";
 import { stageOf } from "../../domain/stage";
 import { appliancesFor, documents, draftSheet, proposedCopies, scenesAhead } from "../../store/day.svelte";
-import { allReady, recordsOf, unsentOf, zone } from "../../store/live.svelte";
+import { allReady, recordsOf, todayOnSet, unsentOf } from "../../store/live.svelte";
 import { NoRoom, type Patch, save, withdraw } from "../../store/save";
 import { readPhoto } from "../../sync/photo";
 import { session } from "../../sync/session.svelte";
@@ -37,7 +37,7 @@ export class SheetModel {
       const scenes = list(query.get("scenes"));
       const appliances = query.has("appliances") ? list(query.get("appliances")) : null;
       const performer = query.get("performer") ?? "";
-      this.#given = { performer, look, date: query.get("date") ?? dayIn(zone()), scenes, appliances };
+      this.#given = { performer, look, date: query.get("date") ?? todayOnSet(), scenes, appliances };
     }
   }
 

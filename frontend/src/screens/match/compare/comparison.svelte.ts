@@ -1,10 +1,10 @@
 // What is compared: photos of a look's sheets, and the points that align two of them. Call these in markup or $derived.
 
 import { type Point, similarityOf, type Similarity } from "../../../domain/alignment";
-import { dayIn, dayWords } from "../../../domain/moment";
+import { dayWords } from "../../../domain/moment";
 import { type Extent, unitsOf } from "../../../domain/photoView";
 import { words } from "../../../domain/words";
-import { recordsOf, zone } from "../../../store/live.svelte";
+import { recordsOf, todayOnSet } from "../../../store/live.svelte";
 import { sceneNumber } from "../../../store/names.svelte";
 import type { Angle, Id, Photo, Rec } from "../../../types";
 import { guideOf } from "../guides.svelte";
@@ -61,7 +61,7 @@ function elsewhere(sha256: string | undefined): Found | undefined {
 /** "Established", "Today", or when it was. */
 export function nameOf(found: Found, look: Id): string {
   if (recordsOf("look").get(look)?.document.established === found.sheet.id) return "Established";
-  return found.sheet.document.date === dayIn(zone()) ? "Today" : dayWords(found.sheet.document.date, { day: "numeric", month: "short" });
+  return found.sheet.document.date === todayOnSet() ? "Today" : dayWords(found.sheet.document.date, { day: "numeric", month: "short" });
 }
 
 /** "Front, applied, scene 12, story day 3, Wed 25 Nov" */
