@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
 from .phone import NewPhone, Phone
+from .pictures import take_photo
 from .served import Json, Served, expect_soon
 
 PERFORMER, LOOK = "Tamsin Oakhollow", "Cut brow, fresh"
 ALLERGY_NOTE = "Told by herself; no spirit gum."  # of the demo
+SKIN_AFTER = "Red along the brow, gone after an hour"
 WHY = "Two square millimetres, on the wig lace only"
 WARNING = re.compile("Spirit gum: colophony is on the performer's allergy list")
 
@@ -44,6 +47,35 @@ def test_a_health_warning_gone_past_is_written_down_and_not_shown_to_continuity(
     assert WHY in str(artist.everything_kept())
     assert WHY not in str(continuity.everything_kept())
     assert "health_overridden" not in str(continuity.everything_kept())
+
+
+def test_what_is_not_sent_yet_of_bare_skin_is_not_shown_to_who_signs_in_next(
+    new_phone: NewPhone, tmp_path: Path
+) -> None:
+    phone = new_phone("artist")
+    phone.cut_network()
+    phone.sitting(PERFORMER, LOOK).click()
+    phone.tap("Start")
+    phone.add_photos("Applied", {"Front": take_photo(tmp_path / "front.jpg", "Made up")})
+    for step in ("Ready", "On camera", "Removed"):
+        phone.tap(step)
+    phone.write("The skin after", SKIN_AFTER)
+    phone.add_photos("Removed", {"Close-up": take_photo(tmp_path / "skin.jpg", "Bare skin")})
+    expect(phone.section("Photos").get_by_role("listitem")).to_have_count(2)
+    address = phone.page.evaluate("location.hash")
+    phone.go_unsent()
+    phone.tap("Sign out…")
+    phone.panel("Sign out?").get_by_role("button", name="Sign out").click()
+    expect(phone.page.get_by_label("User name")).to_be_visible()
+
+    phone.restore_network()
+    phone.sign_in("continuity")
+    phone.page.evaluate("address => { location.hash = address; }", address)
+    photos = phone.section("Photos").get_by_role("listitem")
+    expect(photos).to_have_count(1)
+    expect(photos).to_contain_text("Applied")
+    expect(phone.section("Removal")).to_be_visible()
+    expect(phone.page.get_by_text(SKIN_AFTER)).to_have_count(0)
 
 
 @pytest.mark.parametrize(
