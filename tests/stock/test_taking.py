@@ -20,7 +20,6 @@ from continuity.stock.taking import (
     chance_it_lasts,
     learnt,
     periods_of,
-    student_t_cdf,
     weighings_by_day,
 )
 
@@ -51,10 +50,18 @@ def _taking(*periods: Period) -> Taking:
     return found
 
 
-@pytest.mark.parametrize("degrees", [1, 2, 3, 4, 7, 12, 39])
-def test_student_t_against_scipy(degrees: int) -> None:
-    for t in (-40, -2.3, -0.7, 0, 0.4, 1, 3.1, 25):
-        assert student_t_cdf(t, degrees) == pytest.approx(stats.t.cdf(t, degrees), abs=1e-12)
+# Critical values of Student's t, NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.6.7.2 (from
+# memory): degrees of freedom, t at a probability of 0.95, t at 0.975.
+CRITICAL = [(2, 2.920, 4.303), (3, 2.353, 3.182), (4, 2.132, 2.776), (10, 1.812, 2.228), (30, 1.697, 2.042)]
+
+
+@pytest.mark.parametrize(("degrees", "at_95", "at_975"), CRITICAL)
+def test_the_chance_by_a_printed_table(degrees: int, at_95: float, at_975: float) -> None:
+    """One application more, of which the prediction has a scale of 1."""
+    taking = Taking(mean=20, spread=math.sqrt(9 / 10), applications=9, periods=degrees + 1)
+    assert taking.chance_within(1, 20 + at_95) == pytest.approx(0.95, abs=1e-4)
+    assert taking.chance_within(1, 20 - at_975) == pytest.approx(0.025, abs=1e-4)
+    assert taking.chance_within(1, 20) == pytest.approx(0.5)
 
 
 def test_mean_and_spread_by_hand() -> None:
