@@ -13,11 +13,19 @@ export function toMoment(date: Date): Moment {
 
 export const now = (): Moment => toMoment(new Date());
 
+// Making a format takes many times as long as using it, and a screen asks for hundreds of dates.
+const formats = new Map<string, Intl.DateTimeFormat>();
+function formatOf(options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = JSON.stringify(options);
+  const known = formats.get(key) ?? new Intl.DateTimeFormat("en-GB", options);
+  formats.set(key, known);
+  return known;
+}
+
 const partsOf = (date: Date, zone: string): Record<string, string> =>
   Object.fromEntries(
-    new Intl.DateTimeFormat("en-GB", {
-      timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit",
-    }).formatToParts(date).map((part) => [part.type, part.value]),
+    formatOf({ timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" })
+      .formatToParts(date).map((part) => [part.type, part.value]),
   );
 
 /** The date in the production's time zone. */
@@ -66,7 +74,7 @@ export function addDays(day: Day, days: number): Day {
 
 /** "Wed 25 Nov" */
 export function dayWords(day: Day, options: Intl.DateTimeFormatOptions = { weekday: "short", day: "numeric", month: "short" }): string {
-  return new Intl.DateTimeFormat("en-GB", { ...options, timeZone: "UTC" }).format(new Date(`${day}T00:00:00Z`));
+  return formatOf({ ...options, timeZone: "UTC" }).format(new Date(`${day}T00:00:00Z`));
 }
 
 /** "2 h 05 min", "40 min" */

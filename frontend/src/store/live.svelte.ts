@@ -101,11 +101,13 @@ const everyMinute = createSubscriber((update) => {
   return () => clearInterval(timer);
 });
 
-/** The date on set: also after midnight, while a night shoot goes on, the one on which it began. */
-export function todayOnSet(): Day {
+const onSet = $derived.by(() => {
   everyMinute();
   return shootDate(zone(), recordsOf("shoot_day").list.map((row) => row.document));
-}
+});
+
+/** The date on set: also after midnight, while a night shoot goes on, the one on which it began. */
+export const todayOnSet = (): Day => onSet;
 
 /** The production's time zone; the phone's own until the production's record is here. */
 export function zone(): string {

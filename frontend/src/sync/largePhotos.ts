@@ -24,18 +24,6 @@ export async function pictureKept(db: Store, production: Id, sha256: string): Pr
   return found ? { size: own ? "own" : "small", blob: new Blob([found.bytes], { type: found.media_type }) } : null;
 }
 
-let begun = new Map<string, Promise<Picture | null>>();
-
-/** Begins to read pictures that will be asked for with `pictureBegun` once the screen that shows them is there. */
-export function beginPictures(db: Store, production: Id, sha256s: readonly string[]): void {
-  begun = new Map(sha256s.map((sha256) => [`${production} ${sha256}`, pictureKept(db, production, sha256)]));
-}
-
-/** `pictureKept`, of which the reading may have been begun before. */
-export function pictureBegun(db: Store, production: Id, sha256: string): Promise<Picture | null> {
-  return begun.get(`${production} ${sha256}`) ?? pictureKept(db, production, sha256);
-}
-
 /** The large picture from the server, kept on the way; null where it cannot be had just now. */
 export async function pictureFetched(db: Store, production: Id, sha256: string, budget = LARGE_BUDGET): Promise<Picture | null> {
   try {

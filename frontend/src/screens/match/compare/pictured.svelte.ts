@@ -2,8 +2,9 @@
 
 import { db } from "../../../db";
 import { type Extent, extentOf } from "../../../domain/photoView";
-import { type Picture, pictureBegun, pictureFetched, type Size } from "../../../sync/largePhotos";
+import { type Picture, pictureFetched, pictureKept, type Size } from "../../../sync/largePhotos";
 import { session } from "../../../sync/session.svelte";
+import type { Id } from "../../../types";
 
 /** As large as the server's large picture: what a phone took itself may have many times the pixels. */
 const LONGEST = 2000;
@@ -16,14 +17,18 @@ export class Pictured {
   longer = 1;
   missing = $state(false);
   blob: Blob | null = null;
+  /** What lies on this phone. */
+  readonly kept: Promise<Picture | null>;
   #gone = false;
 
-  constructor(readonly sha256: string) {}
-
-  async open(): Promise<void> {
+  constructor(readonly sha256: string) {
     const production = session.chosen;
-    if (!production) return;
-    const kept = await pictureBegun(db, production, this.sha256);
+    this.kept = production ? pictureKept(db, production, sha256) : Promise.resolve(null);
+    if (production) void this.#open(production);
+  }
+
+  async #open(production: Id): Promise<void> {
+    const kept = await this.kept;
     if (kept) await this.#show(kept);
     // The server may still be making the large one, and the network may come back while one looks.
     for (let wait = 2000; this.size !== "large" && !this.#gone; wait = Math.min(2 * wait, 30_000)) {
@@ -64,4 +69,20 @@ export class Pictured {
     this.size = size;
     this.canvas = canvas;
   }
+}
+
+let begun: Pictured[] = [];
+
+/** Begins to read and decode photos while the screen that shows them is made; resolves once they are read. None lets go of what was not taken. */
+export async function beginPictures(sha256s: readonly string[]): Promise<void> {
+  for (const left of begun) left.close();
+  begun = sha256s.map((sha256) => new Pictured(sha256));
+  await Promise.all(begun.map((picture) => picture.kept));
+}
+
+/** A photo, of which the decoding may have been begun; whoever takes it closes it. */
+export function picturedOf(sha256: string): Pictured {
+  const found = begun.find((picture) => picture.sha256 === sha256) ?? new Pictured(sha256);
+  begun = begun.filter((picture) => picture !== found);
+  return found;
 }
