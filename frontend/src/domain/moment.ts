@@ -68,6 +68,9 @@ export function momentFrom(zone: string, start: Moment, time: ClockTime): Moment
   return toMoment(new Date(found!));
 }
 
+/** Minutes after midnight. */
+export const minutesOf = (time: ClockTime): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));
+
 export function addDays(day: Day, days: number): Day {
   return new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
 }

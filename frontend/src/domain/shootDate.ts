@@ -1,15 +1,13 @@
 // Which shoot day it is, also after midnight: a night shoot belongs to the date on which it began. The server has the same
 // rule in continuity/schedule/shoot_date.py, and tests/cases/shoot_date.json holds both to it.
 
-import type { ClockTime, Day, ShootDayDocument } from "../types";
-import { addDays, clockIn, dayIn, toMoment } from "./moment";
+import type { Day, ShootDayDocument } from "../types";
+import { addDays, clockIn, dayIn, minutesOf, toMoment } from "./moment";
 
 /** For removal, and for a wrap that comes later than planned. Chosen here. */
 const AFTER_WRAP = 120;
 
 export type Hours = Pick<ShootDayDocument, "date" | "crew_call" | "wrap">;
-
-const minutesOf = (time: ClockTime): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));
 
 /**
  * The date whose shoot day goes on: the date before, while its night shoot does and two hours longer, unless a unit's call

@@ -6,6 +6,7 @@
 // continuity/cover/demand.py, which has them in full; common practice, no source.
 
 import type { ApplianceDocument, CharacterDocument, ClockTime, Day, Id, LookDocument, PlannedScene, SceneDocument, ShootDayDocument } from "../types";
+import { minutesOf } from "./moment";
 
 export interface DayFacts {
   looks: ReadonlyMap<Id, LookDocument>;
@@ -32,8 +33,6 @@ export interface Person {
   /** Looks worn that day of whose appliances none is made for this performer: nothing can be planned for them. */
   withoutPiece: Id[];
 }
-
-const minutesOf = (time: ClockTime): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));
 
 /** Who wears which look in a scene: the character's own performer unless a double is named. */
 export function wearers(scene: SceneDocument, characters: DayFacts["characters"]): { performer: Id; look: Id }[] {
