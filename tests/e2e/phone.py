@@ -52,6 +52,29 @@ async () => {
 }
 """
 
+# Counts the transactions of the app's database that are under way. A tap begins one before anything else has
+# a turn, and one that reads first begins the next from there; so when several turns find none, it is written.
+WATCH_WRITES = """
+(() => {
+  let underWay = 0;
+  const begin = IDBDatabase.prototype.transaction;
+  IDBDatabase.prototype.transaction = function (...asked) {
+    const transaction = begin.apply(this, asked);
+    underWay += 1;
+    const ended = () => { underWay -= 1; };
+    transaction.addEventListener("complete", ended);
+    transaction.addEventListener("abort", ended);
+    return transaction;
+  };
+  window.allWritten = async () => {
+    for (let quiet = 0; quiet < 5; quiet = underWay ? 0 : quiet + 1) {
+      await new Promise((turn) => setTimeout(turn, 10));
+    }
+    return true;
+  };
+})();
+"""
+
 KEPT_FOR_OFFLINE = """
 async () => {
   await navigator.serviceWorker.ready;
@@ -65,6 +88,7 @@ class Phone:
     def __init__(self, context: BrowserContext, page: Page) -> None:
         self.context = context
         self.page = page
+        context.add_init_script(WATCH_WRITES)
 
     # The network
 
@@ -80,6 +104,14 @@ class Phone:
 
     def open(self) -> None:
         self.page.goto("/")
+
+    def reload(self) -> None:
+        self.expect_written()
+        self.page.reload()
+
+    def expect_written(self) -> None:
+        """What was tapped last lies on the phone, whether or not the screen has caught up."""
+        self.page.wait_for_function("allWritten()")
 
     def sign_in(self, username: str, password: str = PASSWORD) -> None:
         """Signs in, and waits until the app is kept for opening offline and everything has been fetched."""
@@ -118,6 +150,7 @@ class Phone:
         return self.page.get_by_test_id("unsent-line").get_by_role("strong")
 
     def expect_not_sent(self, count: int) -> None:
+        self.expect_written()
         expect(self.unsent_line).to_have_text(f"{count} not sent yet" if count else ALL_SENT)
 
     # Today and Cover

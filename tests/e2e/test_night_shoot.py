@@ -27,7 +27,7 @@ def test_the_night_goes_on_until_two_hours_after_its_wrap(new_phone: NewPhone, s
     def at(time: str) -> None:
         clock = datetime.datetime.combine(morning, datetime.time.fromisoformat(time), zone)
         page.clock.set_fixed_time(clock)
-        page.reload()
+        phone.reload()
         expect(phone.heading("Today")).to_be_visible()
 
     at("01:30")

@@ -42,7 +42,7 @@ def test_a_shelf_is_counted_without_a_network(new_phone: NewPhone, served: Serve
     missing = serials[-1]
 
     # Interrupted: what is ticked already is still ticked.
-    page.reload()
+    phone.reload()
     expect(page.locator("fieldset input:checked")).to_have_count(len(serials) - 1)
 
     page.get_by_label("Or type the serial").fill(TURNED_UP)

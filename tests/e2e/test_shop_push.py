@@ -8,7 +8,7 @@ import re
 from playwright.sync_api import CDPSession, expect
 
 from .phone import NewPhone, Phone
-from .served import Served
+from .served import Served, expect_soon
 
 SHOWN = """
 async () => {
@@ -47,18 +47,25 @@ def test_a_push_message_is_shown_and_names_its_order(new_phone: NewPhone, served
         "order": order,
         "address": f"#/shop/{order}",
     }
+
+    def shown() -> list[dict[str, str]]:
+        notices: list[dict[str, str]] = phone.page.evaluate(SHOWN)
+        return sorted(notices, key=lambda notice: notice["title"])
+
+    def notice(title: str) -> dict[str, str]:
+        return {"title": title, "body": told["words"], "tag": order, "address": told["address"]}
+
     push(phone, json.dumps(told))
-    phone.page.wait_for_function(f"({SHOWN})().then((shown) => shown.length === 1)")
-    assert phone.page.evaluate(SHOWN) == [
-        {"title": told["title"], "body": told["words"], "tag": order, "address": told["address"]}
-    ]
+    expect_soon(shown, [notice(told["title"])])
     # Of one order the newest is shown alone; what cannot be read shows something, and leads to the shop.
-    push(phone, json.dumps({**told, "title": "Taken on: 6 copies of Cut brow, left"}))
-    phone.page.wait_for_function(f"({SHOWN})().then((shown) => shown[0].title.startsWith('Taken on'))")
+    taken_on = "Taken on: 6 copies of Cut brow, left"
+    push(phone, json.dumps({**told, "title": taken_on}))
+    expect_soon(shown, [notice(taken_on)])
     push(phone, "not ours")
-    phone.page.wait_for_function(f"({SHOWN})().then((shown) => shown.length === 2)")
-    [other] = [shown for shown in phone.page.evaluate(SHOWN) if shown["tag"] != order]
-    assert (other["title"], other["address"]) == ("An order has changed", "#/shop")
+    expect_soon(
+        lambda: [(one["title"], one["address"]) for one in shown()],
+        [("An order has changed", "#/shop"), (taken_on, told["address"])],
+    )
 
 
 def test_permission_is_asked_by_the_button_only(new_phone: NewPhone) -> None:
@@ -67,7 +74,7 @@ def test_permission_is_asked_by_the_button_only(new_phone: NewPhone) -> None:
         "window.asked = 0;"
         "Notification.requestPermission = async () => { window.asked += 1; return 'denied'; };"
     )
-    phone.page.reload()
+    phone.reload()
     phone.go("Shop")
     phone.page.get_by_role("link", name=re.compile("^Where orders go")).click()
     expect(phone.page.get_by_text("It is told of orders only while the app is open.")).to_be_visible()

@@ -56,7 +56,7 @@ def test_a_lost_sign_in_stops_the_sending_and_loses_nothing(new_phone: NewPhone,
     served.forget_sessions()
     write_note(phone, "Written while signed out")
     expect(phone.page.get_by_test_id("unsent-line")).to_contain_text("signed out")
-    phone.page.reload()
+    phone.reload()
     expect(phone.page.get_by_label("Note")).to_have_value("Written while signed out")
     phone.go_unsent()
     expect(phone.unsent_line).to_have_text(re.compile(r"^\d+ not sent yet$"))
@@ -84,7 +84,7 @@ def test_who_signed_out_without_a_network_is_not_signed_in_again_by_a_wrong_pass
     phone.page.get_by_label("Password").fill("not the password")
     phone.tap("Sign in")
     expect(phone.page.get_by_text("The name or the password is wrong.")).to_be_visible()
-    phone.page.reload()
+    phone.reload()
     expect(phone.page.get_by_label("User name")).to_be_visible()
     phone.sign_in("continuity")
 
