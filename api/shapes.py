@@ -103,13 +103,14 @@ class NewCrewMember(Shape):
 
 
 class CrewChange(Shape):
+    name: Name | None = None
     role: Role | None = None
     active: bool | None = None
 
     @model_validator(mode="after")
     def _changes_something(self) -> Self:
-        if self.role is None and self.active is None:
-            raise ValueError("names neither a role nor whether the person is active")
+        if self.name is None and self.role is None and self.active is None:
+            raise ValueError("names neither a name, nor a role, nor whether the person is active")
         return self
 
 

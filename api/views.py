@@ -123,7 +123,7 @@ class CrewView(ProductionView):
 
 
 class CrewMemberView(ProductionView):
-    """Changing a person's role, or ending their place."""
+    """Changing a person's name or role, or ending their place."""
 
     roles = frozenset({Role.DEPARTMENT_HEAD})
 
@@ -134,7 +134,9 @@ class CrewMemberView(ProductionView):
     )
     def patch(self, request: Request, production: UUID, crew: UUID) -> Response:
         sent = read(shapes.CrewChange, request)
-        member = change_crew_member(by=self.membership, crew_id=crew, role=sent.role, active=sent.active)
+        member = change_crew_member(
+            by=self.membership, crew_id=crew, name=sent.name, role=sent.role, active=sent.active
+        )
         return Response({"answer": "crew", "crew": member.id})
 
 

@@ -64,14 +64,32 @@ def add_crew_member(*, by: Membership, username: str, name: str, password: str, 
 
 
 def change_crew_member(
-    *, by: Membership, crew_id: UUID, role: Role | None = None, active: bool | None = None
+    *,
+    by: Membership,
+    crew_id: UUID,
+    name: str | None = None,
+    role: Role | None = None,
+    active: bool | None = None,
 ) -> Membership:
-    """Change a role, or end or renew a person's place. Raises `Refusal`: not_found, last_department_head."""
+    """Change a name or a role, or end or renew a person's place. Raises `Refusal`: not_found, not_allowed,
+    last_department_head.
+
+    The name is the account's: of one that is on another production too it is not changed from here.
+    """
     with transaction.atomic():
         Production.objects.select_for_update().get(id=by.production_id)
         member = Membership.objects.filter(production_id=by.production_id, id=crew_id).first()
         if member is None:
             raise Refusal(Code.not_found, "There is nobody with this id in the crew.")
+        if name is not None:
+            if Membership.objects.filter(user=member.user_id).exclude(id=member.id).exists():
+                raise Refusal(
+                    Code.not_allowed,
+                    "This account is on another production too: whoever runs the server changes its name.",
+                    field="name",
+                )
+            member.user.first_name = name[:150]
+            member.user.save(update_fields=["first_name"])
         if role is not None:
             member.role = role
         if active is not None:
