@@ -7,6 +7,7 @@ import { newId } from "../src/domain/id";
 import { engine } from "../src/sync/engine.svelte";
 import { write } from "../src/sync/outbox";
 import { session } from "../src/sync/session.svelte";
+import { signIn } from "../src/sync/signing";
 import { TestServer } from "./server";
 
 // Node has none, and a browser without locks has one without them.
@@ -56,7 +57,7 @@ test("what the next person at the phone may not write goes when somebody signs i
   server.refuse.clear();
   await engine.sendNow();
   expect(server.stored).toHaveLength(0);
-  expect(await session.signIn("artist", "the password")).toBeNull();
+  expect(await signIn("artist", "the password")).toBeNull();
   await engine.sendNow();
   // A serial that is taken stays taken, whoever signs in.
   expect((await db.outbox.toArray()).map((row) => row.record)).toEqual([another]);

@@ -7,7 +7,8 @@ import { isOutOfRoom, Store, withRoom } from "../src/db";
 import { newId } from "../src/domain/id";
 import { createApi } from "../src/sync/api";
 import { exportUnsent, handIn } from "../src/sync/export";
-import { setAside, write } from "../src/sync/outbox";
+import { setAside } from "../src/sync/needsYou";
+import { write } from "../src/sync/outbox";
 import { sendEntries } from "../src/sync/send";
 import { TestServer } from "./server";
 

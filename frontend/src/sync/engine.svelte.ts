@@ -9,14 +9,10 @@
 // while it is looked at. Background Sync is not relied on: iOS has none.
 
 import { db, isOutOfRoom, withRoom } from "../db";
-import { api, NoAnswer } from "./api";
 import { backoff, isDue } from "./backoff";
-import { sendFiles } from "./files";
-import { pull } from "./pull";
-import { type SendContext, type Stop, sendEntries } from "./send";
+import type { Stop } from "./send";
 import { session } from "./session.svelte";
 import { type UnsentCounts, watchUnsent } from "./unsent";
-import { hold } from "../update.svelte";
 
 const EVERY = 15_000;
 const PROBLEM: Record<Exclude<Stop, "done">, string> = {
@@ -26,6 +22,7 @@ const PROBLEM: Record<Exclude<Stop, "done">, string> = {
   server: "The server has trouble. It is tried again by itself.",
   not_allowed: "The server does not let you into this production. Everything stays on this phone.",
 };
+const NOT_LOADED = "The part of the app that sends could not be loaded. Everything stays on this phone; open the app again when there is a network.";
 const NO_ROOM = "This phone has no room left, not even to note what is being sent. Make room on it; what was written stays.";
 
 class Engine {
@@ -89,10 +86,16 @@ class Engine {
     }
     this.sending = true;
     try {
+      // Nothing that keeps what is written waits for this. Once it is here it stays, whatever becomes of the server's version.
+      const sending = await import("./round").catch(() => null);
+      if (!sending) {
+        this.problem = NOT_LOADED;
+        return;
+      }
       do {
         this.#again = false;
         // One tab at a time where the browser can arrange it; where it cannot, a repeat is harmless.
-        const round = (): Promise<Stop> => withRoom(db, () => this.#round());
+        const round = (): Promise<Stop> => withRoom(db, sending.round);
         const stop = navigator.locks ? await navigator.locks.request("continuity-send", round) : await round();
         this.#note(stop);
       } while (this.#again && this.stop === "done");
@@ -102,40 +105,6 @@ class Engine {
     } finally {
       this.sending = false;
     }
-  }
-
-  async #round(): Promise<Stop> {
-    const context: SendContext = { db, api, device: session.device, renew: () => session.refresh(), wroteLast: (row) => session.wroteLast(row) };
-    if (!api.csrf) {
-      try {
-        if (!(await session.refresh())) return "signed_out";
-      } catch (error) {
-        return error instanceof NoAnswer ? error.why : "server";
-      }
-    }
-    const waiting = new Set((await db.outbox.where("state").equals("waiting").toArray()).map((row) => row.production));
-    for (const row of await db.photoIndex.toArray()) waiting.add(row.production);
-    const chosen = session.production?.id;
-    if (chosen) waiting.add(chosen);
-    let worst: Stop = "done";
-    for (const production of waiting) {
-      const entries = await sendEntries(context, production);
-      if (entries.stop !== "done" && entries.stop !== "not_allowed") return entries.stop;
-      if (production === chosen) {
-        const changes = await pull(context, production);
-        if (changes.stop !== "done") worst = changes.stop;
-        if (changes.stop === "network" || changes.stop === "signed_out") return changes.stop;
-      }
-      const release = hold("a photo is being sent");
-      try {
-        const files = await sendFiles(context, production);
-        if (files.stop !== "done") return files.stop;
-      } finally {
-        release();
-      }
-      if (entries.stop !== "done") worst = entries.stop;
-    }
-    return worst;
   }
 
   #note(stop: Stop): void {

@@ -5,7 +5,7 @@ import type { Store } from "../db";
 import { now } from "../domain/moment";
 import type { Id } from "../types";
 import { type Api } from "./api";
-import { type EntryResult, settle, wireEntry } from "./outbox";
+import { type EntryResult, settle, wireEntry } from "./settle";
 
 export const UNSENT_TYPE = "application/x-ndjson";
 

@@ -5,16 +5,15 @@
 // An entry that is not being sent yet takes later changes of its record into itself; once sending has started it is
 // frozen, and a later change is a new entry based on it. So a record never has more than a few entries waiting.
 //
-// An entry leaves the outbox only when an answer with the right status, shape and id says so (`settle()`). A refused
-// one goes to "needs you" and holds up no other. Photos follow their record, by sha256, in pieces, each on its own
-// (files.ts); the phone forgets a photo's bytes once the server says that it has stored that sha256.
+// An entry leaves the outbox only when an answer with the right status, shape and id says so (settle.ts). A refused
+// one goes to "needs you" (needsYou.ts) and holds up no other. Photos follow their record, by sha256, in pieces, each
+// on its own (files.ts). Nothing here needs a part of the app that is loaded later.
 
 import type { OutboxRow, PhotoRow, RecordRow, Store } from "../db";
 import { newId } from "../domain/id";
 import { composePatches, diffPatch, mergePatch, sameJson } from "../domain/mergePatch";
 import { now } from "../domain/moment";
-import { isDue } from "./backoff";
-import type { Id, JsonObject, Kind, MediaType, Moment } from "../types";
+import type { Id, JsonObject, Kind, MediaType } from "../types";
 
 export interface Author {
   production: Id;
@@ -28,27 +27,6 @@ export interface NewPhoto {
   bytes: ArrayBuffer;
   thumb?: { bytes: ArrayBuffer; media_type: string };
 }
-
-export interface EntryResult {
-  id: Id;
-  result: "stored" | "repeat" | "conflict" | "held" | "refused";
-  code?: string | null;
-  message?: string | null;
-  retryable?: boolean | null;
-  field?: string | null;
-  revision?: Id | null;
-}
-
-/** What of a record a restored server has. */
-export interface Restored {
-  revision: Id;
-  received_at: Moment;
-  seq: number;
-  document: JsonObject;
-}
-
-// Not "held": the server keeps it, and shows it to nobody until the entry it is based on comes. So it is asked about again.
-const ACCEPTED: ReadonlySet<string> = new Set(["stored", "repeat", "conflict"]);
 
 /** Lays the entries of one record over what the server gave. Entries set aside do not count. */
 export function overlay(
@@ -193,7 +171,7 @@ async function dropUnlisted(db: Store, production: Id, id: Id, before: JsonObjec
  * what `first` was: what others wrote since then lay under these entries, and has not been seen. An entry that may have
  * left the phone (sent, or exported) is kept aside; the others are in the new one. Call inside a transaction.
  */
-async function replaceRows(
+export async function replaceRows(
   db: Store,
   first: OutboxRow,
   rows: OutboxRow[],
@@ -211,204 +189,4 @@ async function replaceRows(
   // A refused first entry of a record that the server has after all has nothing to go by but that record.
   const base = first.based_on ? { based_on: first.based_on, seen: first.seen ?? 0 } : { based_on: record!.revision, seen: record!.seq };
   await db.outbox.add({ ...fresh, ...(server ? base : { based_on: null, seen: 0 }), patch, state: "waiting" });
-}
-
-/** The entry as it goes over the wire. */
-export function wireEntry(row: OutboxRow): JsonObject {
-  return {
-    id: row.id, kind: row.kind, record: row.record, based_on: row.based_on, happened_at: row.happened_at,
-    made_by: row.made_by, patch: row.patch, ...(row.seen === undefined ? {} : { seen: row.seen }), ...(row.withdrawn !== undefined ? { withdrawn: row.withdrawn } : {}),
-  };
-}
-
-/** The entries that can go now, frozen as they are read: the first of each record, in the order they were made. */
-export async function freezeNext(
-  db: Store,
-  production: Id,
-  at: number,
-  limit: { entries: number; bytes: number },
-): Promise<OutboxRow[]> {
-  return db.transaction("rw", db.outbox, async () => {
-    const all = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && row.state !== "set_aside");
-    const seen = new Set<Id>();
-    // New records the server has not been given: an entry that names one of them would only be refused, so it waits.
-    const unknown = new Set(all.filter((row) => row.based_on === null).map((row) => row.record));
-    const chosen: OutboxRow[] = [];
-    let bytes = 0;
-    for (const row of all) {
-      if (seen.has(row.record)) continue;
-      seen.add(row.record);
-      const text = JSON.stringify(wireEntry(row));
-      if (row.state !== "waiting" || !isDue(row.next_at, at)) continue;
-      if ([...unknown].some((id) => id !== row.record && text.includes(id))) continue;
-      const size = new TextEncoder().encode(text).length + 1;
-      if (chosen.length && (chosen.length >= limit.entries || bytes + size > limit.bytes)) break;
-      bytes += size;
-      chosen.push(row);
-      unknown.delete(row.record);
-    }
-    for (const row of chosen) {
-      if (row.frozen) continue;
-      row.frozen = true;
-      await db.outbox.update(row.seq!, { frozen: true });
-    }
-    return chosen;
-  });
-}
-
-/** Takes the server's answers: what is accepted leaves the outbox, what is refused for good goes to "needs you". */
-export async function settle(db: Store, sent: OutboxRow[], results: EntryResult[], retryAt: (attempts: number) => number): Promise<number> {
-  const answers = new Map(results.map((result) => [result.id, result]));
-  let done = 0;
-  await db.transaction("rw", db.outbox, db.records, db.meta, async () => {
-    for (const row of sent) {
-      const current = await db.outbox.get(row.seq!);
-      if (!current) continue;
-      const answer = answers.get(row.id);
-      if (answer && ACCEPTED.has(answer.result)) {
-        done += 1;
-        await accept(db, current, answer);
-      } else if (answer?.result === "refused" && answer.retryable === false && !(await waitsForAnother(db, current, answer))) {
-        await db.outbox.update(row.seq!, {
-          state: "refused",
-          code: answer.code ?? "refused",
-          message: answer.message ?? "The server did not take it.",
-          ...(answer.field ? { field: answer.field } : {}),
-        });
-      } else {
-        const attempts = current.attempts + 1;
-        await db.outbox.update(row.seq!, { attempts, next_at: retryAt(attempts) });
-      }
-    }
-  });
-  return done;
-}
-
-async function waitsForAnother(db: Store, row: OutboxRow, answer: EntryResult): Promise<boolean> {
-  if (answer.code !== "unknown_reference") return false;
-  const text = JSON.stringify(row.patch);
-  const rows = await db.outbox.where("state").anyOf("waiting", "refused").toArray();
-  return rows.some((other) => other.based_on === null && other.record !== row.record && text.includes(other.record));
-}
-
-const unsettledOf = (production: Id): string => `unsettled:${production}`;
-
-/** The feed has been read to its end: what was laid over records by entries that have left is in them now, or in a conflict. */
-export async function settleRead(db: Store, production: Id): Promise<void> {
-  const name = unsettledOf(production);
-  if (!(await db.meta.get(name))) return;
-  await db.transaction("rw", db.outbox, db.records, db.meta, async () => {
-    for (const id of new Set((await db.getMeta<Id[]>(name)) ?? [])) await layOver(db, production, id);
-    await db.meta.delete(name);
-  });
-}
-
-async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<void> {
-  await db.outbox.delete(row.seq!);
-  const record = await db.records.get([row.production, row.record]);
-  if (!record) return;
-  if (record.revision !== row.based_on) {
-    // The change feed has already brought something newer, with this entry or without: that stands once it is read to its end.
-    const name = unsettledOf(row.production);
-    await db.setMeta(name, [...((await db.getMeta<Id[]>(name)) ?? []), row.record]);
-    return;
-  }
-  const server = row.withdrawn === undefined ? (mergePatch(record.server ?? {}, row.patch) as JsonObject) : (record.server ?? {});
-  const serverWithdrawn = record.server_withdrawn || row.withdrawn !== undefined;
-  const rows = await liveRows(db, row.production, row.record);
-  await db.records.update([row.production, row.record], (kept: RecordRow) => {
-    kept.server = server;
-    kept.server_withdrawn = serverWithdrawn;
-    kept.revision = answer.revision ?? row.id;
-    Object.assign(kept, overlay(server, serverWithdrawn, rows));
-  });
-}
-
-/**
- * The server was restored from a backup and has lost what was written last to these records: it goes there again, before
- * whatever of them is not sent yet. `now` is what the server has. Each entry has the id of the one that was lost, so that
- * what is based on that fits, and two phones of one person that both do this say the same. Call inside a transaction.
- */
-export async function giveBack(db: Store, production: Id, records: RecordRow[], now: ReadonlyMap<Id, Restored>): Promise<void> {
-  const rows = await db.outbox.orderBy("seq").toArray();
-  const known = new Set(rows.map((row) => row.id));
-  let place = rows[0]?.seq ?? 1;
-  // A place in the feed as it was says nothing of the feed as it is.
-  for (const row of rows) if (row.production === production && !row.frozen) await db.outbox.update(row.seq!, { seen: 0 });
-  for (const record of [...records].sort((one, other) => other.seq - one.seq)) {
-    const { id, kind, server, revision, made_by, happened_at } = record;
-    const left = now.get(id);
-    // What somebody wrote later, on what the server has, stands.
-    const isLost = !left || (left.revision !== revision && left.received_at <= (record.received_at ?? left.received_at));
-    if (!isLost || !server || !revision || record.server_withdrawn || known.has(revision)) continue;
-    const give = async (entry: Id, basedOn: Id | null, patch: JsonObject): Promise<void> => {
-      place -= 1;
-      await db.outbox.add({
-        seq: place, id: entry, production, kind, record: id, based_on: basedOn, seen: left?.seq ?? 0, happened_at, made_by, patch,
-        state: "waiting", frozen: true, attempts: 0, next_at: 0,
-      });
-    };
-    if (left) {
-      await give(revision, left.revision, diffPatch(left.document, server));
-    } else if (server.established) {
-      // The sheet that a look is held to names the look: the look goes first, and says afterwards what it is held to.
-      const { established, established_reason: reason, ...first } = server;
-      await give(newId(), revision, { established, ...(reason === undefined ? {} : { established_reason: reason }) });
-      await give(revision, null, first);
-    } else {
-      await give(revision, null, server);
-    }
-  }
-}
-
-/** Puts a refused entry, or one set aside, back into the queue as it is. */
-export async function tryAgain(db: Store, seq: number): Promise<void> {
-  await db.transaction("rw", db.outbox, db.records, db.photoIndex, async () => {
-    const row = await db.outbox.get(seq);
-    if (!row || row.code === "corrected") return;
-    await db.photoIndex.where("application").equals(row.record).and((photo) => photo.state === "set_aside").modify({ state: "waiting", next_at: 0 });
-    await db.outbox.update(seq, { state: "waiting", attempts: 0, next_at: 0 });
-    await layOver(db, row.production, row.record);
-  });
-}
-
-/** Somebody has signed in: what was refused because the one before them may not write it is sent again. */
-export async function retryNotAllowed(db: Store): Promise<void> {
-  await db.outbox.where("state").equals("refused").and((row) => row.code === "not_allowed").modify({ state: "waiting", attempts: 0, next_at: 0 });
-}
-
-/** Keeps an entry on the phone and in the export, but sends it no more and shows it no more in the record. */
-export async function setAside(db: Store, seq: number): Promise<void> {
-  const freshId = newId();
-  await db.transaction("rw", db.outbox, db.records, async () => {
-    const row = await db.outbox.get(seq);
-    if (!row) return;
-    const rows = await liveRows(db, row.production, row.record);
-    // Without its first entry a new record has nothing to be changed: its later entries go aside with it.
-    const aside = row.based_on === null ? rows : [row];
-    for (const entry of aside) await db.outbox.update(entry.seq!, { state: "set_aside" });
-    // What was based on it starts anew from what the server has.
-    const rest = rows.filter((entry) => entry.seq! > row.seq! && !aside.includes(entry));
-    const record = await db.records.get([row.production, row.record]);
-    if (rest.length && record) {
-      const { seq: _seq, code: _code, message: _message, field: _field, ...base } = row;
-      const fresh = { ...base, id: freshId, happened_at: rest.at(-1)!.happened_at, made_by: rest.at(-1)!.made_by, frozen: false, attempts: 0, next_at: 0 };
-      await replaceRows(db, row, rest, record, overlay(record.server, record.server_withdrawn, rest).document, fresh);
-    }
-    await layOver(db, row.production, row.record);
-  });
-}
-
-/** Works out again what the screens see of a record. Call inside a transaction over outbox and records. */
-async function layOver(db: Store, production: Id, id: Id): Promise<void> {
-  const record = await db.records.get([production, id]);
-  if (!record) return;
-  const rows = await liveRows(db, production, id);
-  if (!record.server && !rows.length) {
-    await db.records.delete([production, id]);
-    return;
-  }
-  await db.records.update([production, id], (kept: RecordRow) => {
-    Object.assign(kept, overlay(record.server, record.server_withdrawn, rows));
-  });
 }

@@ -7,8 +7,10 @@
 import type { RecordRow, Store } from "../db";
 import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
 import { NoAnswer } from "./api";
-import { giveBack, overlay, settleRead } from "./outbox";
+import { giveBack } from "./giveBack";
+import { overlay } from "./outbox";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
+import { settleRead } from "./settle";
 
 interface Change {
   seq: number;

@@ -4,7 +4,7 @@ import type { OutboxRow, RecordRow, Store } from "../db";
 import type { Id } from "../types";
 import { type Api, NoAnswer, ServerError } from "./api";
 import { backoff } from "./backoff";
-import { type EntryResult, freezeNext, settle, wireEntry } from "./outbox";
+import { type EntryResult, freezeNext, settle, wireEntry } from "./settle";
 
 export type Stop = "done" | "signed_out" | "network" | "odd" | "server" | "not_allowed";
 

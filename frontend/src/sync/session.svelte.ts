@@ -4,18 +4,18 @@
 //   session.production     { id, name, role, crew } or null
 //   session.can("copy")    whether this role writes that kind of record
 //
+// Signing in and out is in signing.ts.
 // "Signed out" (the server forgot us) only stops sending: everything stays on the phone and can still be written.
 
 import { db, type RecordRow } from "../db";
 import { newId } from "../domain/id";
 import type { Id, Kind, Role } from "../types";
-import { api, NoAnswer, ServerError } from "./api";
-import { retryNotAllowed } from "./outbox";
+import { api } from "./api";
 
 export interface ProductionChoice { id: Id; name: string; role: Role; crew: Id }
 export interface User { id: string | number; username: string; name: string }
 
-interface SessionAnswer {
+export interface SessionAnswer {
   answer: "session";
   signed_in: boolean;
   csrf: string;
@@ -99,34 +99,11 @@ class Session {
 
   /** Asks the server who we are; true when signed in. Throws NoAnswer without a network. */
   async refresh(): Promise<boolean> {
-    return this.#take(await api.get<SessionAnswer>("/api/session", "session"));
+    return this.take(await api.get<SessionAnswer>("/api/session", "session"));
   }
 
-  /** Returns null, or words fit for the screen. */
-  async signIn(username: string, password: string): Promise<string | null> {
-    try {
-      // Only for the token: without a network signing out did not reach the server, which may still know the last person.
-      api.csrf = (await api.get<SessionAnswer>("/api/session", "session")).csrf;
-      await this.#take(await api.send<SessionAnswer>("POST", "/api/session", { username, password }, "session"));
-      await retryNotAllowed(db);
-      return null;
-    } catch (error) {
-      if (error instanceof ServerError || error instanceof NoAnswer) return error.message;
-      throw error;
-    }
-  }
-
-  /** Forgets who we are and what was fetched; what is not sent yet stays. */
-  async signOut(): Promise<void> {
-    await api.send("DELETE", "/api/session", undefined, null).catch(() => undefined);
-    await db.transaction("rw", db.records, db.outbox, db.thumbs, db.larges, db.meta, async () => {
-      const unsent = new Set((await db.outbox.toArray()).map((row) => row.record));
-      await db.records.filter((row) => !unsent.has(row.id)).delete();
-      await db.thumbs.clear();
-      await db.larges.clear();
-      await db.meta.where("name").startsWith("cursor:").delete();
-      await db.meta.delete("session");
-    });
+  /** Forgets who we are. */
+  forget(): void {
     this.user = null;
     this.productions = [];
     this.chosen = null;
@@ -138,7 +115,7 @@ class Session {
     await this.#keep();
   }
 
-  async #take(answer: SessionAnswer): Promise<boolean> {
+  async take(answer: SessionAnswer): Promise<boolean> {
     api.csrf = answer.csrf;
     this.signedOut = !answer.signed_in;
     if (!answer.signed_in || !answer.user) return false;

@@ -4,7 +4,8 @@ import { createHash } from "node:crypto";
 import { describe, expect, test } from "vitest";
 import { newId } from "../../src/domain/id";
 import { sendFiles } from "../../src/sync/files";
-import { setAside, tryAgain, write } from "../../src/sync/outbox";
+import { setAside, tryAgain } from "../../src/sync/needsYou";
+import { write } from "../../src/sync/outbox";
 import { author, context, db, outbox, pass, production, send, server } from "./phone";
 
 describe("photos", () => {

@@ -3,7 +3,8 @@
 import { describe, expect, test } from "vitest";
 import type { OutboxRow } from "../../src/db";
 import { newId } from "../../src/domain/id";
-import { setAside, tryAgain, write } from "../../src/sync/outbox";
+import { setAside, tryAgain } from "../../src/sync/needsYou";
+import { write } from "../../src/sync/outbox";
 import { pull } from "../../src/sync/pull";
 import { author, change, context, copy, db, outbox, pass, production, send, serials, server, shown } from "./phone";
 
