@@ -154,7 +154,7 @@ export interface paths {
         delete?: never;
         options?: never;
         head?: never;
-        /** @description Changing a person's role, or ending their place. */
+        /** @description Changing a person's name or role, or ending their place. */
         patch: operations["change_crew_member"];
         trace?: never;
     };
@@ -3149,6 +3149,11 @@ export interface components {
         PatchTestResult: "no_reaction" | "doubtful" | "reaction";
         /** CrewChange */
         PatchedCrewChange: {
+            /**
+             * Name
+             * @default null
+             */
+            name?: string | null;
             /** @default null */
             role?: components["schemas"]["Role"] | null;
             /**
