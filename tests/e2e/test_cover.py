@@ -249,3 +249,13 @@ def test_the_page_for_the_meeting_opens(new_phone: NewPhone, served: Served) -> 
     assert f"! {BROW}" in words
     assert f"{order['copies']} copies, {order['pours']} pours" in words
     assert day_in_words(datetime.date.fromisoformat(order["latest_start"])) in words
+
+
+def test_the_outlook_is_there_without_a_network_though_cover_was_never_opened(new_phone: NewPhone) -> None:
+    phone = new_phone("artist")
+    # As soon as it has been fetched ahead, it is among what the phone keeps.
+    expect_soon(lambda: any(row["name"].startswith("cover:") for row in phone.everything_kept()["meta"]), True)
+    phone.cut_network()
+    phone.reload()
+    open_cover(phone, BROW)
+    expect(phone.page.get_by_text("Worked out at")).to_be_visible()

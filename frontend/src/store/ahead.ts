@@ -1,12 +1,13 @@
-// Fetches pictures ahead while there is a network, the small ones first, at most once a minute, and not where the phone is
-// to save data. While some are not ready it is tried again sooner, then more and more rarely.
+// Fetches ahead, while there is a network, what is wanted without one: the cover, at most once in ten minutes, and pictures,
+// the small ones first, at most once a minute, and not where the phone is to save data. While some pictures are not ready it
+// is tried again sooner, then more and more rarely.
 
 import { db } from "../db";
-import { dayIn } from "../domain/moment";
+import { shootDate } from "../domain/shootDate";
 import { api, NoAnswer, ServerError } from "../sync/api";
-import type { Id } from "../types";
+import type { Day, Id, ProductionDocument, ShootDayDocument } from "../types";
+import { coverFetched } from "./coverKept";
 import { fetchLargesAhead } from "./largesAhead";
-import { zone } from "./live.svelte";
 import { fetchAhead } from "./thumbs";
 
 const APART = 60_000;
@@ -15,6 +16,7 @@ const RARELY = 600_000;
 let running = false;
 let production = "";
 let notBefore = 0;
+let coverNotBefore = 0;
 let inVain = 0;
 
 async function fetchPhoto(production: Id, sha256: string, size: "small" | "large"): Promise<{ bytes: ArrayBuffer; type: string } | null> {
@@ -27,16 +29,36 @@ async function fetchPhoto(production: Id, sha256: string, size: "small" | "large
   }
 }
 
-export async function fetchPhotosAhead(chosen: Id): Promise<void> {
+/** The date on set, from the store itself: no screen need show the shoot days. */
+async function dateOnSet(chosen: Id): Promise<Day> {
+  const days = await db.records.where("[production+kind]").equals([chosen, "shoot_day"]).filter((row) => !row.withdrawn).toArray();
+  const zone = ((await db.records.get([chosen, chosen]))?.document as ProductionDocument | undefined)?.time_zone ?? "Europe/London";
+  return shootDate(zone, days.map((row) => row.document as unknown as ShootDayDocument));
+}
+
+async function fetchCover(chosen: Id): Promise<void> {
+  if (performance.now() < coverNotBefore) return;
+  await coverFetched(chosen);
+  coverNotBefore = performance.now() + RARELY;
+}
+
+async function fetchPhotos(chosen: Id): Promise<void> {
   const saving = (navigator as { connection?: { saveData?: boolean } }).connection?.saveData;
-  if (running || saving || (production === chosen && performance.now() < notBefore)) return;
+  if (saving || performance.now() < notBefore) return;
+  const { fetched, missing } = await fetchAhead(db, chosen, (sha256) => fetchPhoto(chosen, sha256, "small"));
+  await fetchLargesAhead(db, chosen, await dateOnSet(chosen), (sha256) => fetchPhoto(chosen, sha256, "large"));
+  inVain = missing && !fetched ? inVain + 1 : 0;
+  notBefore = performance.now() + (missing ? Math.min(RARELY, SOONER * 2 ** inVain) : APART);
+}
+
+export async function fetchForOffline(chosen: Id): Promise<void> {
+  if (running) return;
   running = true;
+  if (production !== chosen) notBefore = coverNotBefore = 0;
   production = chosen;
   try {
-    const { fetched, missing } = await fetchAhead(db, chosen, (sha256) => fetchPhoto(chosen, sha256, "small"));
-    await fetchLargesAhead(db, chosen, dayIn(zone()), (sha256) => fetchPhoto(chosen, sha256, "large"));
-    inVain = missing && !fetched ? inVain + 1 : 0;
-    notBefore = performance.now() + (missing ? Math.min(RARELY, SOONER * 2 ** inVain) : APART);
+    await fetchCover(chosen);
+    await fetchPhotos(chosen);
   } catch (error) {
     // It is tried again with the next news from the server.
     if (!(error instanceof NoAnswer || error instanceof ServerError)) console.error(error);

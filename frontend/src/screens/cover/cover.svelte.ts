@@ -1,9 +1,9 @@
-// The cover as the server last worked it out, kept on the phone, so that it is there without a network.
+// The cover as the screens show it: what is kept on the phone, then what the server answers.
 
-import { db } from "../../db";
-import { api, troubleWords } from "../../sync/api";
-import type { Id } from "../../types";
 import type { CoverAnswer } from "../../answers";
+import { coverFetched, coverKept } from "../../store/coverKept";
+import { troubleWords } from "../../sync/api";
+import type { Id } from "../../types";
 
 class CoverNow {
   production = $state<Id | null>(null);
@@ -19,12 +19,13 @@ class CoverNow {
       this.production = production;
       this.answer = null;
       this.ready = false;
-      const kept = await db.getMeta<CoverAnswer>(`cover:${production}`);
-      if (this.production !== production) return;
-      // An older version of the app kept answers without what an order needs: those are not shown.
-      if (kept?.appliances.every((one) => one.rests_on !== undefined)) this.answer ??= kept;
-      this.ready = true;
     }
+    const kept = await coverKept(production);
+    if (this.production !== production) return;
+    // An older version of the app kept answers without what an order needs: those are not shown. Since it was last looked
+    // at here, a newer one may have been fetched ahead.
+    if (kept?.appliances.every((one) => one.rests_on !== undefined) && kept.worked_out_at > (this.answer?.worked_out_at ?? "")) this.answer = kept;
+    this.ready = true;
     await this.ask(production);
   }
 
@@ -33,8 +34,7 @@ class CoverNow {
     this.busy = true;
     this.askedAt = Date.now();
     try {
-      const answer = await api.get<CoverAnswer>(`/api/productions/${production}/cover`, "cover");
-      await db.setMeta(`cover:${production}`, answer);
+      const answer = await coverFetched(production);
       if (this.production === production) this.answer = answer;
       this.problem = null;
     } catch (error) {
