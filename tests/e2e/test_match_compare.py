@@ -289,9 +289,9 @@ def test_a_photo_that_is_not_on_this_phone_is_said_where_it_would_be(compare: Co
     page.evaluate(FORGET_PICTURES)
     page.goto(f"/#/match/{str_id(compare.look)}/compare")
     for which in ("then", "now"):
-        expect(compare.photo(which)).to_have_text(re.compile("This photo is not on this phone"))
+        expect(compare.photo(which)).to_have_text(re.compile("Not on this phone"))
     page.get_by_role("link", name="Measure colour").click()
-    expect(page.get_by_text("This photo is not on this phone").first).to_be_visible()
+    expect(page.get_by_text("Not on this phone").first).to_be_visible()
 
 
 def test_a_photo_shot_without_a_card_is_not_asked_for_one(new_phone: NewPhone, served: Served) -> None:

@@ -259,6 +259,6 @@ def test_scenes_from_a_file(new_phone: NewPhone, served: Served, tmp_path: Path)
     expect(
         phone.page.get_by_text("0 to add · 0 to change · 2 the same already · 1 cannot be read")
     ).to_be_visible()
-    phone.page.get_by_role("link", name="‹ Scenes").click()
+    phone.page.get_by_role("link", name="Scenes", exact=True).click()
     expect(phone.page.get_by_role("link", name="79A")).to_be_visible()
     assert served.documents("scene") == after
