@@ -65,8 +65,8 @@ class Pooling(enum.StrEnum):
 _WORDS = {
     Pooling.POOLED: "learnt from the logs of {count} appliances of this production",
     Pooling.TOO_FEW: (
-        "the production's default: {count} appliances have a log of two copies or more, and "
-        f"{LEAST_APPLIANCES} are needed"
+        f"the production's default: the logs of {LEAST_APPLIANCES} appliances with two copies or more are "
+        "needed, and there are {count}"
     ),
     Pooling.NONE_SPOILED: "the production's default: no copy of any appliance has been spoiled or lost yet",
     Pooling.NONE_GOOD: "the production's default: no copy of any appliance has gone on well yet",

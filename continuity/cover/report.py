@@ -8,9 +8,11 @@ from zoneinfo import ZoneInfo
 from django.utils import timezone
 
 from continuity.cover.covers import ApplianceCover
+from continuity.cover.facts import today_of
 from continuity.cover.order_words import counted, day_in_words, percent
 from continuity.cover.report_page import Row, report_page
 from continuity.cover.selectors import cover_of_production
+from continuity.cover.uncounted import uncounted
 from continuity.schedule.models import Production
 from continuity.shop.models import Order
 from continuity.shop.selectors import orders_taken_on
@@ -31,6 +33,7 @@ def report_of(production_id: UUID) -> bytes:
         f"Worked out on {day_in_words(now.date())} at {now:%H:%M} ({production.time_zone}). "
         f"Wanted: {percent(production.cover_target)} sure never to be short.",
         [row(found, taken_on.get(found.appliance_id)) for found in covers],
+        uncounted(production_id, today_of(production)),
     )
 
 

@@ -40,8 +40,10 @@ class Row:
     cells: tuple[str, str, str, str, str, str, str]
 
 
-def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
-    """The page as PDF: a title, one line below it, and the table, its headings again on every page."""
+def report_page(title: str, below: str, rows: Sequence[Row], uncounted: Sequence[str] = ()) -> bytes:
+    """The page as PDF: a title, one line below it, what is not counted, and the table, its headings again on
+    every page.
+    """
     register_fonts()
     styles = {
         name: ParagraphStyle(name, fontName=face, fontSize=size, leading=size * 1.3, alignment=side)
@@ -85,6 +87,7 @@ def report_page(title: str, below: str, rows: Sequence[Row]) -> bytes:
         _text(title, styles["title"]),
         Spacer(1, 1.5 * mm),
         _text(below, styles["below"]),
+        *(_text(f"! Not counted: {words}", styles["bold"]) for words in uncounted),
         Spacer(1, 6 * mm),
         Table(table, colWidths=_WIDTHS, repeatRows=1, style=TableStyle(look)),
         Spacer(1, 4 * mm),

@@ -89,6 +89,30 @@ def test_an_order_taken_on_stands_as_it_was_taken_on(season: Season) -> None:
     assert re.search(rf"{order['document']['copies']} cop(y|ies), \d+ pours?, taken on", words)
 
 
+def test_what_cannot_be_counted_stands_above_the_table(season: Season) -> None:
+    """Two people of the shoot days ahead are missed by the cover: on paper too it is said, once each."""
+    show, head = season.show, season.show.head
+    nobody = head.entry("character", {"name": "The diver"})
+    burn = head.entry("look", {"character": nobody["record"], "name": "Burn", "appliances": [show.appliance]})
+    doubled = {"character": show.character, "look": show.look, "performer": show.other_performer}
+    scene = head.entry(
+        "scene", {"number": "43", "worn": [{"character": nobody["record"], "look": burn["record"]}, doubled]}
+    )
+    head.send_ok(nobody, burn, scene)
+    season.shoot(10, 11, scenes=(show.scene, scene["record"]))
+    words = _words(_report(season))
+    diver = "! Not counted: The diver: Burn. Nobody plays the character yet."
+    double = "! Not counted: Mara: Cut brow on Bo. No appliance of it is made for them."
+    assert (words.count(diver), words.count(double), words.count("Not counted")) == (1, 1, 2)
+    assert words.index(diver) < words.index("First day at risk")
+
+    head.send_ok(head.edit(nobody, {"performer": show.performer}))
+    assert "The diver" not in _words(_report(season))
+    for ahead in (10, 11):
+        season.cancel(ahead)
+    assert "Not counted" not in _words(_report(season))
+
+
 def test_every_role_may_have_it_and_it_stores_nothing(season: Season) -> None:
     season.shoot(10)
     before = table_counts()
