@@ -89,7 +89,7 @@ def test_two_logs_are_too_few_to_pool_and_it_says_so() -> None:
     logs = {"brow": UsageLog(9, 1), "cheek": UsageLog(5, 4)}
     pooling = plans_of(facts(DAYS, logs=logs))[0].pooling
     assert (pooling.source, pooling.prior) == (Pooling.TOO_FEW, SETTINGS.prior)
-    assert "2 appliances have a log" in pooling.explanation
+    assert "and there are 2" in pooling.explanation
 
 
 def test_an_appliance_without_a_log_borrows_from_the_others() -> None:
