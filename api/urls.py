@@ -5,7 +5,16 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from api import cover_views, csv_views, delivery_views, history_views, match_views, ticket_views, views
+from api import (
+    cover_views,
+    csv_views,
+    delivery_views,
+    history_views,
+    match_views,
+    schema,  # noqa: F401  (makes the session known to the OpenAPI document)
+    ticket_views,
+    views,
+)
 
 handler404 = "api.errors.not_found"
 

@@ -22,6 +22,9 @@ logger = logging.getLogger(__name__)
 class BesideCommand(BaseCommand):
     """A command that looks every few seconds for something to do."""
 
+    # They load every view: a second of each start, for what the server beside it has loaded anyway.
+    requires_system_checks = []
+
     seconds = 3.0
     """Between two looks."""
 
