@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
+import functools
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import BrowserContext, BrowserType, expect
@@ -61,20 +64,31 @@ def _patient() -> None:
 
 
 @pytest.fixture(scope="session")
-def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data directory with the demo production as it stands this morning; copied, never served."""
+def demo_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[datetime.date], Path]:
     if not (FRONTEND / "dist" / "index.html").is_file():
         pytest.fail(
             "The browser tests drive the built app, and it is not built: run npm run build in frontend/, or "
             "python3 manage.py verify --only browser.",
             pytrace=False,
         )
-    data_dir = tmp_path_factory.mktemp("demo") / "data"
-    data_dir.mkdir()
-    manage(data_dir, "migrate", "--verbosity", "0")
-    manage(data_dir, "load_demo")
-    manage(data_dir, "prepare_photos", "--once")
-    return data_dir
+
+    @functools.cache
+    def make(today: datetime.date) -> Path:
+        data_dir = tmp_path_factory.mktemp(f"demo-{today}") / "data"
+        data_dir.mkdir()
+        manage(data_dir, "migrate", "--verbosity", "0")
+        manage(data_dir, "load_demo")
+        manage(data_dir, "prepare_photos", "--once")
+        return data_dir
+
+    return make
+
+
+@pytest.fixture
+def demo_data(demo_of: Callable[[datetime.date], Path]) -> Path:
+    """A data directory with the demo production as it stands this morning; copied, never served. It is made
+    once, and again when the tests go on past midnight."""
+    return demo_of(datetime.datetime.now(ZoneInfo(HANDSET["timezone_id"])).date())
 
 
 @pytest.fixture

@@ -65,6 +65,11 @@ class Served:
         with closing(sqlite3.connect(self.data_dir / "continuity.sqlite3", timeout=20)) as database, database:
             database.execute("DELETE FROM django_session")
 
+    def let_leases_run_out(self) -> None:
+        """As when the minutes are over that a sender holds a message for, whether or not it lives."""
+        with closing(sqlite3.connect(self.data_dir / "continuity.sqlite3", timeout=20)) as database, database:
+            database.execute("UPDATE deliveries_outgoing SET leased_until = '2000-01-01 00:00:00'")
+
 
 def expect_soon(told: Callable[[], object], expected: object) -> None:
     """Asserts that what `told` answers is `expected`, once what is still on its way has arrived."""
