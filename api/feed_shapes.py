@@ -98,6 +98,7 @@ class Derived(Shape):
 
     warnings: list[WarningShape] | None = None
     files: dict[str, Literal["awaited", "stored", "unreadable"]] | None = None
+    not_measurable: dict[str, str] | None = None
     flags: list[str] | None = None
     state: str | None = None
     applications: list[UUID] | None = None

@@ -11,7 +11,7 @@ from continuity.applications.documents import ApplicationDocument, RecipeDocumen
 from continuity.applications.sheet_warnings import SheetFacts, sheet_warnings
 from continuity.people.documents import PerformerDocument
 from continuity.people.roles import APPLIERS
-from continuity.photos.services import expect_photos, file_states
+from continuity.photos.services import expect_photos, told_of_files
 from continuity.schedule.documents import LookDocument
 from continuity.schedule.selectors import scenes_not_shot_before
 from continuity.stock.documents import ApplianceDocument, CopyDocument, MaterialDocument
@@ -105,7 +105,7 @@ def write_application(written: Written) -> Aftermath:
 def _derived(
     application: models.Application, sheet: ApplicationDocument, taken: Taken, written: Written
 ) -> dict[str, Any]:
-    """What the server says of a sheet: its warnings, whether its photos' files are in, and its flags."""
+    """What the server says of a sheet: its warnings, what has become of its photos' files, and its flags."""
     overridden = {*sheet.overridden, *sheet.health_overridden}
     told: dict[str, list[dict[str, Any]]] = {"warnings": [], "health_warnings": []}
     for warning in sheet_warnings(_facts(sheet, taken.used_before, written)):
@@ -119,7 +119,7 @@ def _derived(
         )
     return {
         **told,
-        "files": file_states(application.production_id, sheet.photos.values()),
+        **told_of_files(application.production_id, sheet.photos.values()),
         "flags": ["copy_applied_twice"] if taken.flagged else [],
     }
 

@@ -162,7 +162,7 @@ def _reading(
     except Refusal as problem:
         raise NotNow(f"{name} cannot be read: {problem}") from None
     try:
-        picture = upright_srgb(original.content, original.media_type)
+        picture, not_measurable = upright_srgb(original.content, original.media_type)
     except UnreadablePhoto as problem:
         raise CannotBeMeasured(f"{name} cannot be read: {problem}") from None
     spots: dict[str, tuple[str, Spot]] = {
@@ -171,7 +171,11 @@ def _reading(
     }
     codes = np.asarray(picture.convert("RGB"), dtype=np.uint8)
     reading = read_photo(codes, photo.card, spots, photo.align, 0 if which == "then" else 1)
-    return reading if original.as_sent else replace(reading, cautions=(*reading.cautions, NOT_AS_SENT))
+    if not original.as_sent:
+        # A copy does not tell any more how its original was coded; what was made of that at first does.
+        not_measurable = file.not_measurable
+        reading = replace(reading, cautions=(*reading.cautions, NOT_AS_SENT))
+    return replace(reading, reasons=(f"it {not_measurable}", *reading.reasons)) if not_measurable else reading
 
 
 def _told(then: Reading, now: Reading, found: Measurement, bounds: Bounds) -> dict[str, Any]:

@@ -55,7 +55,11 @@ def _answer(request: dict[str, Any], source: BinaryIO, target: BinaryIO) -> None
         else:
             made = make_renditions(raw, request["media_type"])
             parts = [made.large, made.small]
-            answer = {"width": made.width, "height": made.height}
+            answer = {
+                "width": made.width,
+                "height": made.height,
+                "not_measurable": made.not_measurable,
+            }
     except UnreadablePhoto as unreadable:
         answer = {"unreadable": str(unreadable)}
     except MemoryError:

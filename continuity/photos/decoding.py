@@ -54,7 +54,7 @@ class Decoder:
     def renditions(self, raw: bytes, media_type: str) -> Renditions:
         """See `pictures.make_renditions`."""
         answer, (large, small) = self._ask(raw, media_type, "renditions")
-        return Renditions(large, small, answer["width"], answer["height"])
+        return Renditions(large, small, answer["width"], answer["height"], answer["not_measurable"])
 
     def full(self, raw: bytes, media_type: str) -> bytes:
         """See `pictures.make_full`."""

@@ -30,6 +30,12 @@ EXTENSIONS = {
 }
 
 
+GONE = "The photo's file is gone from the server."
+
+MADE_FROM = ("original", "full")
+"""What renditions are made from: what was sent, or where that is not there, every pixel of it."""
+
+
 def rendition_type(file: PhotoFile, rendition: str) -> str:
     """The media type of "small", "large", "full" or "original"."""
     if rendition == "original":
@@ -76,9 +82,14 @@ class Original:
     as_sent: bool
 
 
+def can_be_made(file: PhotoFile) -> bool:
+    """Whether there is something to make renditions from."""
+    return any(default_storage.exists(stored_name(file, rendition)) for rendition in MADE_FROM)
+
+
 def read_original(file: PhotoFile) -> Original:
-    """Raises FileNotFoundError when there is neither what was sent nor every pixel of it."""
-    for rendition in ("original", "full"):
+    """Raises FileNotFoundError when there is nothing to make renditions from."""
+    for rendition in MADE_FROM:
         if default_storage.exists(stored_name(file, rendition)):
             with open_kept(file, rendition) as opened:
                 return Original(opened.read(), rendition_type(file, rendition), rendition == "original")
@@ -91,7 +102,7 @@ def taking_from_storage() -> Iterator[None]:
     try:
         yield
     except FileNotFoundError:
-        raise Refusal(Code.not_found, "The photo's file is gone from the server.") from None
+        raise Refusal(Code.not_found, GONE) from None
     except Exception:
         # A storage has errors of its own kind each.
         logger.exception("The storage did not give a photo.")

@@ -12,7 +12,8 @@ class PhotoFile(models.Model):
     ``state`` is "awaited" until all its bytes have come, then "stored": the original is kept, and the phone
     may forget it. ``size`` and ``received`` are in bytes. ``renditions`` (the small and the large) and
     ``full`` are "to_be_made" until the worker has made them, "made", or "failed", and then ``reason`` says
-    why. ``attempts`` counts the worker's beginnings; until ``claimed_until`` one of them is at it.
+    why. ``not_measurable`` says why no colour can be measured in it, where none can. ``attempts`` counts the
+    worker's beginnings; until ``claimed_until`` one of them is at it.
     """
 
     production = models.ForeignKey(
@@ -29,6 +30,7 @@ class PhotoFile(models.Model):
     height = models.IntegerField(null=True)
     renditions = models.CharField(max_length=10, default="to_be_made")
     full = models.CharField(max_length=10, default="to_be_made")
+    not_measurable = models.CharField(max_length=200, blank=True)
     attempts = models.IntegerField(default=0)
     claimed_until = models.DateTimeField(null=True)
 

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from PIL import Image, ImageCms, UnidentifiedImageError
 from PIL.JpegImagePlugin import JpegImageFile, get_sampling
 
-from continuity.photos.colour_profiles import display_p3
+from continuity.photos.colour_space import profile_of, why_not_measurable
+from continuity.photos.jpeg_end import with_its_end
 
 MAXIMUM_PIXELS = 50_000_000
 TOO_MANY_PIXELS = "The picture has more than 50 million pixels."
@@ -40,7 +41,6 @@ ACROSS = {TURNS[5], TURNS[6], TURNS[7], TURNS[8]}
 LARGE_EDGE, SMALL_EDGE = 2000, 480
 LARGE_QUALITY, SMALL_QUALITY = 82, 78
 REDUCING_GAP = 2.0
-P3_PRIMARIES = 12  # "Display P3" among the colour primaries of ITU-T H.273 (from memory).
 
 
 class UnreadablePhoto(ValueError):
@@ -50,12 +50,14 @@ class UnreadablePhoto(ValueError):
 @dataclass(frozen=True)
 class Renditions:
     """WebP with a long edge of at most 2000 and 480 pixels, upright, in sRGB, with no metadata at all.
-    ``width`` and ``height`` are those of the upright picture in full."""
+    ``width`` and ``height`` are those of the upright picture in full; ``not_measurable`` says why no colour
+    can be measured in it (see `why_not_measurable`)."""
 
     large: bytes
     small: bytes
     width: int
     height: int
+    not_measurable: str
 
 
 def make_renditions(raw: bytes, media_type: str) -> Renditions:
@@ -69,7 +71,7 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
             # A JPEG can be decoded at a half, a quarter or an eighth; three quarters of the work are saved.
             picture.draft("RGB", edges)
         picture.load()
-        profile = _profile(picture)
+        profile, not_measurable = profile_of(picture, raw), why_not_measurable(picture, raw)
         picture = _with_tones(picture)
         picture.thumbnail(edges, Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
         large = _in_srgb(_upright(picture, turn), profile)
@@ -82,6 +84,7 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
             small=_encoded(small, "WEBP", quality=SMALL_QUALITY),
             width=width,
             height=height,
+            not_measurable=not_measurable,
         )
 
 
@@ -98,7 +101,7 @@ def make_full(raw: bytes, media_type: str) -> bytes:
             encoding = {"quality": 92, "subsampling": 0}
         elif media_type == "image/webp":
             encoding = {"quality": 95}
-        return _encoded(_whole(picture), FORMATS[full_type(media_type)], **encoding)
+        return _encoded(_whole(picture, raw), FORMATS[full_type(media_type)], **encoding)
 
 
 def full_type(media_type: str) -> str:
@@ -106,14 +109,16 @@ def full_type(media_type: str) -> str:
     return "image/jpeg" if FORMATS[media_type] == "HEIF" else media_type
 
 
-def upright_srgb(raw: bytes, media_type: str) -> Image.Image:
-    """The whole picture, upright, in sRGB, in mode RGB or L, with at most `MAXIMUM_PIXELS` pixels.
+def upright_srgb(raw: bytes, media_type: str) -> tuple[Image.Image, str]:
+    """The whole picture, upright, in sRGB, in mode RGB or L, with at most `MAXIMUM_PIXELS` pixels; and why no
+    colour can be measured in it (see `why_not_measurable`).
 
     Raises `UnreadablePhoto` for what is not such a picture. It decodes in the caller's own process: what
     was made into renditions before has been through `decoder`, and its bounds, once.
     """
     with _reading(media_type):
-        return _whole(_opened(raw, media_type))
+        picture = _opened(raw, media_type)
+        return _whole(picture, raw), why_not_measurable(picture, raw)
 
 
 @contextlib.contextmanager
@@ -148,12 +153,12 @@ def _opened(raw: bytes, media_type: str) -> Image.Image:
     picture = Image.open(io.BytesIO(raw), formats=[FORMATS[media_type]])
     if picture.width * picture.height > MAXIMUM_PIXELS:
         raise UnreadablePhoto(TOO_MANY_PIXELS)
-    return picture
+    return with_its_end(picture, raw) if isinstance(picture, JpegImageFile) else picture
 
 
-def _whole(picture: Image.Image) -> Image.Image:
+def _whole(picture: Image.Image, raw: bytes) -> Image.Image:
     picture.load()
-    turn, profile = _turn(picture), _profile(picture)
+    turn, profile = _turn(picture), profile_of(picture, raw)
     return _in_srgb(_upright(_with_tones(picture), turn), profile)
 
 
@@ -182,14 +187,6 @@ def _turn(picture: Image.Image) -> Image.Transpose | None:
 
 def _upright(picture: Image.Image, turn: Image.Transpose | None) -> Image.Image:
     return picture if turn is None else picture.transpose(turn)
-
-
-def _profile(picture: Image.Image) -> bytes | None:
-    embedded: bytes | None = picture.info.get("icc_profile")
-    if embedded:
-        return embedded
-    numbered = picture.info.get("nclx_profile") or {}
-    return display_p3() if numbered.get("color_primaries") == P3_PRIMARIES else None
 
 
 def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:

@@ -16,7 +16,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from continuity.photos.decoding import Decoder, DecoderDied
-from continuity.photos.keeping import keep, read_original
+from continuity.photos.keeping import GONE, keep, read_original
 from continuity.photos.models import PhotoFile
 from continuity.photos.pictures import UnreadablePhoto
 from continuity.photos.services import mark
@@ -86,6 +86,8 @@ def _prepare(file: PhotoFile, decoder: Decoder) -> bool:
             keep(file, "small", made.small)
             keep(file, "large", made.large)
             found = {"width": made.width, "height": made.height}
+            if original.as_sent:
+                found["not_measurable"] = made.not_measurable
         else:
             keep(file, "full", decoder.full(original.content, original.media_type))
         found |= {making: "made", "attempts": 0}
@@ -97,6 +99,6 @@ def _prepare(file: PhotoFile, decoder: Decoder) -> bool:
     except UnreadablePhoto as unreadable:
         found = {making: "failed", "reason": str(unreadable)[:200]}
     except FileNotFoundError:
-        found = {making: "failed", "reason": "The photo's file is gone from the server."}
+        found = {making: "failed", "reason": GONE}
     mark(file, claimed=file.claimed_until, claimed_until=None, **found)
     return True

@@ -80,14 +80,18 @@ def expect_photos(application: Any, photos: Mapping[UUID, documents.Photo]) -> N
     )
 
 
-def file_states(production_id: UUID, photos: Iterable[documents.Photo]) -> dict[str, str]:
-    """Whether each photo's file is in, by sha256: "awaited", "stored", or "unreadable" where it is stored and
-    nothing can be made of it."""
+def told_of_files(production_id: UUID, photos: Iterable[documents.Photo]) -> dict[str, dict[str, str]]:
+    """What a sheet tells of its photos, by sha256. "files": whether each is in, "awaited", "stored", or
+    "unreadable" where it is stored and nothing can be made of it. "not_measurable": why no colour can be
+    measured in it, for those where none can."""
     wanted = [photo.sha256 for photo in photos]
     if not wanted:
-        return {}
+        return {"files": {}, "not_measurable": {}}
     files = PhotoFile.objects.filter(production_id=production_id, sha256__in=wanted)
-    return {file.sha256: _shown_state(file) for file in files}
+    return {
+        "files": {file.sha256: _shown_state(file) for file in files},
+        "not_measurable": {file.sha256: file.not_measurable for file in files if file.not_measurable},
+    }
 
 
 def file_status(*, production_id: UUID, sha256: str) -> FileStatus:
@@ -137,6 +141,12 @@ def try_again(*, production_id: UUID, sha256: str) -> FileStatus:
     return file_status(production_id=production_id, sha256=sha256)
 
 
+def make_again(file: PhotoFile, rendition: str) -> None:
+    """Have what was made of a photo, and is gone from the storage, made once more by the worker. If what it
+    was made from is gone too, the worker says so of the photo."""
+    mark(file, **{"full" if rendition == "full" else "renditions": "to_be_made"})
+
+
 def open_original(production_id: UUID, sha256: str) -> Original:
     """The bytes the phone sent, or what is closest to them; never to be served. Raises `Refusal`: not_found
     when they have not come, or are gone from the storage; server_busy when the storage does not answer."""
@@ -156,17 +166,22 @@ def mark(file: PhotoFile, *, claimed: Any = None, **columns: Any) -> None:
         # Two photos of one sheet may be in at once; neither may write over what the other said of it.
         Production.objects.select_for_update().get(id=file.production_id)
         rows = PhotoFile.objects.filter(id=file.id)
-        before = _shown_state(rows.get())
+        before = rows.get()
         if not (rows.filter(claimed_until=claimed) if claimed else rows).update(**columns):
             return
-        shown = _shown_state(rows.get())
-        if shown == before:
+        now = rows.get()
+        shown, not_measurable = _shown_state(now), now.not_measurable
+        if (shown, not_measurable) == (_shown_state(before), before.not_measurable):
             return
         shown_in = Photo.objects.filter(file=file).values_list("application_id", flat=True)
-        derived = {
-            record.id: {"files": {**record.derived.get("files", {}), file.sha256: shown}}
-            for record in Record.objects.filter(id__in=set(shown_in))
-        }
+        derived = {}
+        for record in Record.objects.filter(id__in=set(shown_in)):
+            others = dict(record.derived.get("not_measurable", {}))
+            others.pop(file.sha256, None)
+            derived[record.id] = {
+                "files": {**record.derived.get("files", {}), file.sha256: shown},
+                "not_measurable": {**others, **({file.sha256: not_measurable} if not_measurable else {})},
+            }
         restate_records(production_id=file.production_id, derived=derived)
 
 

@@ -236,3 +236,41 @@ def test_where_the_original_is_lost_a_copy_is_measured_and_it_is_said(show: Show
         "Today's photo: the file that the phone sent is gone, and a copy was measured that was made of it."
     ]
     assert max(patch["delta_e"] for patch in asked.told["patches"].values()) < 1
+
+
+@pytest.mark.parametrize(("transfer", "name"), [(16, "PQ"), (18, "HLG")])
+def test_a_picture_for_hdr_screens_is_never_measured(show: Show, transfer: int, name: str) -> None:
+    """16 and 18 in ITU-T H.273. Nor is a copy of it, which says nothing of that."""
+    then, now = (make_up((0.28, 0.15, 0.11), (1, 1, 1), seed) for seed in (1, 2))
+    numbers = {"color_primaries": 9, "matrix_coefficients": 9, "full_range_flag": 1}
+    hdr = heic(
+        Image.open(io.BytesIO(now)), save_nclx_profile=True, transfer_characteristics=transfer, **numbers
+    )
+    asked = Asked(show, then, hdr, ("image/jpeg", "image/heic"))
+    reason = (
+        f"Today's photo: it is coded for HDR screens ({name}), and only ordinary pictures can be measured."
+    )
+    assert look() == 1
+    assert asked.told["state"] == "cannot_be_measured"
+    assert reason in asked.told["reasons"]
+    assert not asked.told["may_pass"]
+    assert asked.told["patches"] == asked.told["now"]["patches"] == {}
+    original(hdr).unlink()
+    asked.once_more()
+    assert look() == 1
+    assert asked.told["state"] == "cannot_be_measured"
+    assert reason in asked.told["reasons"]
+
+
+def test_a_phone_s_heic_in_display_p3_is_measured(show: Show) -> None:
+    """Numbered 12 in ITU-T H.273, without a profile, with sRGB's curve (13)."""
+    then, now = (make_up((0.28, 0.15, 0.11), (1, 1, 1), seed) for seed in (1, 2))
+    numbers = {"color_primaries": 12, "matrix_coefficients": 6, "full_range_flag": 1}
+    pictures = [Image.open(io.BytesIO(raw)) for raw in (then, now)]
+    files = [
+        heic(each, quality=100, save_nclx_profile=True, transfer_characteristics=13, **numbers)
+        for each in pictures
+    ]
+    asked = Asked(show, files[0], files[1], ("image/heic", "image/heic"))
+    assert look() == 1
+    assert asked.told["state"] == "measured"

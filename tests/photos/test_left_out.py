@@ -8,10 +8,9 @@ import struct
 import exifread
 import pillow_heif
 import pytest
-from PIL import Image
+from PIL import Image, ImageCms
 
 from continuity.bootstrap.places import FRONTEND
-from continuity.photos.colour_profiles import display_p3
 from continuity.photos.pictures import make_full, make_renditions
 from tests.builders import Show, photo, photos, sha256_of
 from tests.photos.pictures import FORMATS, MARKS, drawing, with_everything
@@ -89,8 +88,9 @@ def test_no_file_that_is_served_tells_of_it(show: Show, media_type: str, orienta
 
 def test_a_profile_that_names_its_device_goes_too() -> None:
     """Profiles carry a description; this one's is exchanged for a mark of the same length."""
-    profile = display_p3().replace("sRGB".encode("utf-16-be"), "PhNe".encode("utf-16-be"))
-    assert profile != display_p3()
+    srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    profile = srgb.replace("sRGB".encode("utf-16-be"), "PhNe".encode("utf-16-be"))
+    assert profile != srgb
     raw = io.BytesIO()
     drawing().save(raw, "JPEG", icc_profile=profile)
     made = make_renditions(raw.getvalue(), "image/jpeg")
