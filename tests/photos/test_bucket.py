@@ -105,15 +105,23 @@ def test_nobody_gets_at_them_without_the_credentials(show: Show, bucket: Bucket)
         assert [grant["Grantee"]["Type"] for grant in grants] == ["CanonicalUser"]
 
 
-def test_what_is_gone_from_the_bucket_is_said(show: Show, bucket: Bucket) -> None:
+def test_what_is_gone_from_the_bucket_is_made_again_or_said(show: Show, bucket: Bucket) -> None:
     raw = with_everything(drawing(), "image/jpeg")
     _expect(show, raw)
     show.set_artist.send_file(raw)
     prepare_photos()
+    (small,) = (key for key in bucket.all_keys() if key.endswith(f"{sha256_of(raw)}/small.webp"))
+    bucket.client.delete_object(Bucket=BUCKET, Key=small)
+    assert _shown(show, raw, "small").body["code"] == "not_ready"
+    prepare_photos()
+    assert small in bucket.all_keys()
     for key in bucket.all_keys():
         bucket.client.delete_object(Bucket=BUCKET, Key=key)
+    assert _shown(show, raw, "small").body["code"] == "not_ready"
+    prepare_photos()
     answer = _shown(show, raw, "small")
     assert (answer.status, answer.body["code"]) == (404, "not_found")
+    assert "gone from the server" in answer.body["message"]
 
 
 def test_a_bucket_that_is_away(show: Show, bucket: Bucket) -> None:

@@ -256,6 +256,69 @@ def test_a_photo_that_failed_is_tried_again_by_hand(show: Show) -> None:
     assert show.head.record(entry["record"])["derived"]["files"] == {sha256_of(raw): "stored"}
 
 
+RENDITIONS = {"small": "small.webp", "large": "large.webp", "full": "full.jpg"}
+
+
+@pytest.mark.parametrize("rendition", RENDITIONS)
+def test_a_rendition_that_is_lost_is_made_again(show: Show, rendition: str) -> None:
+    raw = jpeg(600, 400)
+    entry = _sent(show, raw)
+    prepare_photos()
+    lost = _original(raw).with_name(RENDITIONS[rendition])
+    before = lost.read_bytes()
+    lost.unlink()
+    cursor = show.head.cursor()
+    # As of a photo that has just come, and however often it is asked for; nothing is made in the request.
+    for _ in range(2):
+        answer = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/{rendition}"))
+        assert (answer.status, answer.body["code"], answer.body["retryable"]) == (404, "not_ready", True)
+    assert not lost.exists()
+    prepare_photos()
+    assert lost.read_bytes() == before
+    assert {_shown(show, raw, each) for each in RENDITIONS} == {200}
+    assert show.head.record(entry["record"])["derived"]["files"] == {sha256_of(raw): "stored"}
+    # No phone has been told that anything was wrong.
+    assert show.head.changes(after=cursor) == []
+    assert prepare_photos() == 0
+
+
+def test_where_all_is_lost_it_is_said_and_when_it_is_back_it_is_shown(show: Show) -> None:
+    raw = jpeg(600, 400)
+    entry = _sent(show, raw)
+    prepare_photos()
+    folder = _original(raw).parent
+    aside = Path(settings.MEDIA_ROOT) / "aside"
+    folder.rename(aside)
+    assert _shown(show, raw) == 404
+    prepare_photos()
+    assert show.head.record(entry["record"])["derived"]["files"] == {sha256_of(raw): "unreadable"}
+    status = show.set_artist.file_status(sha256_of(raw)).body
+    assert (status["state"], status["renditions"]) == ("stored", "failed")
+    answer = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/small"))
+    assert (answer.status, answer.body["code"]) == (404, "not_found")
+    assert "gone from the server" in answer.body["message"]
+    assert prepare_photos() == 0
+    assert PhotoFile.objects.count() == 1
+    # Somebody finds the folder, or the disk is there again.
+    aside.rename(folder)
+    answer = show.head.account.get(show.head.path(f"photos/{sha256_of(raw)}/small"))
+    assert (answer.status, answer.body["code"]) == (404, "not_ready")
+    prepare_photos()
+    assert {_shown(show, raw, each) for each in RENDITIONS} == {200}
+    assert show.head.record(entry["record"])["derived"]["files"] == {sha256_of(raw): "stored"}
+
+
+def test_where_the_original_is_lost_too_it_is_made_from_every_pixel(show: Show) -> None:
+    raw = jpeg(600, 400)
+    _sent(show, raw)
+    prepare_photos()
+    _original(raw).with_name("small.webp").unlink()
+    _original(raw).unlink()
+    assert _shown(show, raw) == 404
+    prepare_photos()
+    assert _shown(show, raw) == 200
+
+
 def test_a_photo_that_fails_again_says_so_again(show: Show) -> None:
     raw = b"just a text"
     entry = _sent(show, raw)
