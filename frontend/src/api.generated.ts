@@ -295,6 +295,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/productions/{production}/entries/missing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Which entries the server does not have: what a phone asks when the feed has gone back. */
+        post: operations["missing_entries"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/productions/{production}/files/{sha256}": {
         parameters: {
             query?: never;
@@ -1949,6 +1966,13 @@ export interface components {
                 [key: string]: "awaited" | "stored" | "unreadable";
             } | null;
             /**
+             * Not Measurable
+             * @default null
+             */
+            not_measurable?: {
+                [key: string]: string;
+            } | null;
+            /**
              * Flags
              * @default null
              */
@@ -2069,6 +2093,11 @@ export interface components {
             answer?: "entries";
             /** Results */
             results: components["schemas"]["EntryResultShape"][];
+        };
+        /** EntriesAsked */
+        EntriesAsked: {
+            /** Ids */
+            ids: string[];
         };
         /** EntriesSent */
         EntriesSent: {
@@ -2604,6 +2633,17 @@ export interface components {
          * @enum {string}
          */
         MediaType: "image/jpeg" | "image/png" | "image/webp" | "image/heic" | "image/heif";
+        /** MissingEntriesAnswer */
+        MissingEntriesAnswer: {
+            /**
+             * Answer
+             * @default missing
+             * @constant
+             */
+            answer?: "missing";
+            /** Ids */
+            ids: string[];
+        };
         /** MissingShape */
         MissingShape: {
             /** Line */
@@ -5193,6 +5233,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EntriesAnswer"];
+                };
+            };
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorShape"];
+                };
+            };
+        };
+    };
+    missing_entries: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                production: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EntriesAsked"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MissingEntriesAnswer"];
                 };
             };
             "4XX": {

@@ -122,6 +122,8 @@ export type Colour = NoNulls<Schemas["ColourShape"]>;
 export interface Derived {
   warnings?: { key: string; code: string; words: string; overridden: boolean }[];
   files?: Record<string, "awaited" | "stored" | "unreadable">;
+  /** Why no colour can be measured in a photo, by its sha256, to be put behind "it". */
+  not_measurable?: Record<string, string>;
   flags?: string[];
   state?: CopyState;
   applications?: Id[];
