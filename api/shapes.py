@@ -135,6 +135,15 @@ class EntriesAnswer(Shape):
     results: list[EntryResultShape]
 
 
+class EntriesAsked(Shape):
+    ids: Annotated[list[UUID], Field(max_length=1000)]
+
+
+class MissingEntriesAnswer(Shape):
+    answer: Literal["missing"] = "missing"
+    ids: list[UUID]
+
+
 class PhotoResultShape(Shape):
     sha256: str
     state: str

@@ -25,6 +25,7 @@ production_urls = [
     path("crew/<uuid:crew>", views.CrewMemberView.as_view()),
     path("match-sheet", match_views.MatchSheetView.as_view()),
     path("entries", views.EntriesView.as_view()),
+    path("entries/missing", views.MissingEntriesView.as_view()),
     path("changes", views.ChangesView.as_view()),
     path("cover", cover_views.CoverView.as_view()),
     path("cover/what-if", cover_views.WhatIfView.as_view()),

@@ -32,7 +32,7 @@ from continuity.photos.selectors import open_rendition
 from continuity.photos.services import MAXIMUM_PIECE, file_status, receive_piece, try_again
 from continuity.schedule.documents import ProductionDocument
 from continuity.sync.refusal import Code, Refusal
-from continuity.sync.selectors import read_feed
+from continuity.sync.selectors import missing_entries, read_feed
 from continuity.sync.services import accept_entries
 from continuity.sync.unsent import bounded_lines, hand_in_unsent
 
@@ -154,6 +154,19 @@ class EntriesView(ProductionView):
             production_id=production, sender=self.membership, device=sent.device, entries=sent.entries
         )
         return Response({"answer": "entries", "results": [asdict(result) for result in results]})
+
+
+class MissingEntriesView(ProductionView):
+    """Which entries the server does not have: what a phone asks when the feed has gone back."""
+
+    @extend_schema(
+        operation_id="missing_entries",
+        request=shapes.EntriesAsked,
+        responses={200: shapes.MissingEntriesAnswer, **ERRORS},
+    )
+    def post(self, request: Request, production: UUID) -> Response:
+        ids = missing_entries(production_id=production, ids=read(shapes.EntriesAsked, request).ids)
+        return Response({"answer": "missing", "ids": ids})
 
 
 class ChangesView(ProductionView):

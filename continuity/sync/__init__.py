@@ -21,7 +21,8 @@ its kind (`registry.py`).
 - The feed is numbered while the production's row is locked, to the end of the transaction: no reader passes a
   number that is not committed. It holds heads, not history. `derived` is what the server says of a record,
   beside its document. A cursor comes with a mark, by which a feed that has gone back, as after a restore, is
-  noticed (`selectors.py`); a phone then reads all again and gives back what its person wrote.
+  noticed (`selectors.py`); a phone then reads all again, asks which of the entries it knows are missing, and
+  gives back what its person wrote of them.
 - Database constraints have the last word: one entry an id, one place in the feed.
 
 What every push needs is not made anew: its statements are put together once (`statements.py`), and pushes

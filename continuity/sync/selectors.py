@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -11,6 +12,7 @@ from uuid import UUID
 from continuity.people.documents import Role
 from continuity.people.models import Membership
 from continuity.people.roles import may_see_health
+from continuity.schedule.models import Production
 from continuity.sync.models import Entry, Record
 from continuity.sync.registry import DocumentType, kinds
 
@@ -64,9 +66,18 @@ def _mark(production_id: UUID, place: int) -> UUID | None:
 
 def _still_stands(production_id: UUID, place: int, mark: UUID | None) -> bool:
     if mark is not None:
-        return mark == _mark(production_id, place)
+        # What the server says by itself has a place and no entry: the mark of a place past the end may stand.
+        return place <= Production.objects.get(id=production_id).last_seq and mark == _mark(
+            production_id, place
+        )
     # Phones that send no mark can at least not have read further than there is to read.
     return not place or Record.objects.filter(production_id=production_id, seq__gte=place).exists()
+
+
+def missing_entries(*, production_id: UUID, ids: Sequence[UUID]) -> list[UUID]:
+    """Which of these entries the production does not have, applied or held, in the order given."""
+    known = set(Entry.objects.filter(production_id=production_id, id__in=ids).values_list("id", flat=True))
+    return [entry_id for entry_id in ids if entry_id not in known]
 
 
 def document_of(record: Record, kind: type[DocumentType]) -> DocumentType:

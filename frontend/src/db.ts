@@ -6,6 +6,9 @@
 //   photoBytes   their bytes as ArrayBuffer (Safari has lost Blobs kept in IndexedDB)
 //   thumbs       small pictures for showing offline, within a budget
 //   larges       large pictures of photos that were compared, within a budget of their own
+//   sentPhotos   photos that were sent from this phone, without the bytes
+//   sentBytes    their bytes for a while, should the server be restored from a backup (sync/sentPhotos.ts)
+//   sentEntries  entries that were sent, of what no record tells whole: steps of orders, and what was taken back
 //   meta         device id, session, cursors
 
 import { Dexie, type Table } from "dexie";
@@ -72,6 +75,8 @@ export interface PhotoRow {
 }
 
 export interface PhotoBytes { production: Id; sha256: string; media_type: MediaType; bytes: ArrayBuffer }
+export interface SentPhoto { production: Id; sha256: string; application: Id; size: number; media_type: MediaType; sent_at: number }
+export interface SentBytes { production: Id; sha256: string; bytes: ArrayBuffer }
 export interface ThumbRow { production: Id; sha256: string; media_type: string; bytes: ArrayBuffer; size: number; used_at: number }
 export interface MetaRow { name: string; value: unknown }
 
@@ -82,6 +87,9 @@ export class Store extends Dexie {
   declare photoBytes: Table<PhotoBytes, [Id, string]>;
   declare thumbs: Table<ThumbRow, [Id, string]>;
   declare larges: Table<ThumbRow, [Id, string]>;
+  declare sentPhotos: Table<SentPhoto, [Id, string]>;
+  declare sentBytes: Table<SentBytes, [Id, string]>;
+  declare sentEntries: Table<OutboxRow, Id>;
   declare meta: Table<MetaRow, string>;
 
   constructor(name = "continuity") {
@@ -97,6 +105,7 @@ export class Store extends Dexie {
     this.version(2).stores({ larges: "[production+sha256], used_at" });
     // By size and use, so that both are known without reading the pictures.
     this.version(3).stores({ thumbs: "[production+sha256], [size+used_at]" });
+    this.version(4).stores({ sentPhotos: "[production+sha256]", sentBytes: "[production+sha256]", sentEntries: "id, production" });
   }
 
   async getMeta<T>(name: string): Promise<T | undefined> {
@@ -117,21 +126,40 @@ export function isOutOfRoom(error: unknown): boolean {
   return name === "QuotaExceededError" || inner === "QuotaExceededError";
 }
 
-/** Does what writes to the store; when there is no room, pictures that can be fetched again make room, and it is done again. */
-export async function withRoom<T>(store: Store, what: () => Promise<T>): Promise<T> {
+/**
+ * Does what writes to the store; when there is no room, what the server has as well makes room, and it is done again:
+ * originals that were sent first, then pictures that can be fetched again.
+ */
+export async function withRoom<T>(store: Store, what: () => Promise<T>, ways = [dropSent, dropPictures]): Promise<T> {
   try {
     return await what();
   } catch (error) {
-    if (!isOutOfRoom(error) || !(await dropPictures(store))) throw error;
-    return what();
+    if (!isOutOfRoom(error)) throw error;
+    for (const [index, makeRoom] of ways.entries()) {
+      if (await makeRoom(store)) return withRoom(store, what, ways.slice(index + 1));
+    }
+    throw error;
   }
 }
 
-/** Whether there was anything to drop. The small pictures of photos that are not sent yet stay. */
+/** Of these the ones of photos that are not sent yet, or are to be sent again, left out. */
+export async function sentOnly(store: Store, table: Table<unknown, [Id, string]>): Promise<[Id, string][]> {
+  const own = new Set((await store.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
+  return (await table.toCollection().primaryKeys()).filter((key) => !own.has(key.join(" ")));
+}
+
+/** Each answers whether there was anything to drop. */
+async function dropSent(store: Store): Promise<boolean> {
+  return store.transaction("rw", store.photoIndex, store.sentBytes, async () => {
+    const sent = await sentOnly(store, store.sentBytes);
+    await store.sentBytes.bulkDelete(sent);
+    return sent.length > 0;
+  });
+}
+
 async function dropPictures(store: Store): Promise<boolean> {
   return store.transaction("rw", store.photoIndex, store.thumbs, store.larges, async () => {
-    const own = new Set((await store.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
-    const fetched = (await store.thumbs.toCollection().primaryKeys()).filter((key) => !own.has(key.join(" ")));
+    const fetched = await sentOnly(store, store.thumbs);
     const larges = await store.larges.count();
     await store.thumbs.bulkDelete(fetched);
     await store.larges.clear();

@@ -7,7 +7,7 @@ import { newId } from "../src/domain/id";
 import { engine } from "../src/sync/engine.svelte";
 import { write } from "../src/sync/outbox";
 import { session } from "../src/sync/session.svelte";
-import { signIn } from "../src/sync/signing";
+import { signIn, signOut } from "../src/sync/signing";
 import { TestServer } from "./server";
 
 // Node has none, and a browser without locks has one without them.
@@ -62,4 +62,20 @@ test("what the next person at the phone may not write goes when somebody signs i
   // A serial that is taken stays taken, whoever signs in.
   expect((await db.outbox.toArray()).map((row) => row.record)).toEqual([another]);
   expect(server.entries.get(server.stored[0]!)).toMatchObject({ record: id, made_by: author.crew });
+});
+
+test("with whoever signs out goes what was kept of what they had sent; what is not sent yet, or is to be sent again, stays", async () => {
+  const { production } = author;
+  await write(db, author, "copy", null, { serial: "CB-1" });
+  await db.sentEntries.put((await db.outbox.toArray())[0]!);
+  for (const sha256 of ["sent", "again"]) {
+    await db.sentPhotos.put({ production, sha256, application: newId(), size: 1, media_type: "image/jpeg", sent_at: 1 });
+    await db.sentBytes.put({ production, sha256, bytes: new ArrayBuffer(1) });
+  }
+  await db.photoIndex.put({ ...(await db.sentPhotos.get([production, "again"]))!, state: "waiting", received: 0, attempts: 0, next_at: 0, added_at: 1 });
+  await signOut();
+  expect((await db.sentBytes.toArray()).map((row) => row.sha256)).toEqual(["again"]);
+  expect((await db.sentPhotos.toArray()).map((row) => row.sha256)).toEqual(["again"]);
+  expect(await db.sentEntries.count()).toBe(0);
+  expect(await db.outbox.count()).toBe(1);
 });

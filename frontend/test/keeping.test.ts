@@ -120,6 +120,19 @@ describe("a phone without room", () => {
     expect((await db.thumbs.toArray()).map((row) => row.sha256)).toEqual(["mine"]);
   });
 
+  test("lets go of originals that were sent before anything that is looked at, and never of one that is to be sent again", async () => {
+    await db.sentBytes.bulkPut(["a", "mine"].map((sha256) => ({ production, sha256, bytes: new ArrayBuffer(9) })));
+    let hasSent = true;
+    db.sentBytes.hook("deleting", () => { hasSent = false; });
+    db.outbox.hook("creating", () => {
+      if (hasSent) throw new DOMException("full", "QuotaExceededError");
+    });
+    await keep();
+    expect(await db.outbox.count()).toBe(1);
+    expect((await db.sentBytes.toArray()).map((row) => row.sha256)).toEqual(["mine"]);
+    expect([await db.larges.count(), await db.thumbs.count()]).toEqual([1, 2]);
+  });
+
   test("says so when there is none to be made", async () => {
     full(true);
     await expect(keep()).rejects.toSatisfy(isOutOfRoom);

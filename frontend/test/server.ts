@@ -65,6 +65,10 @@ export class TestServer {
     } else if (path.endsWith("/entries")) {
       const { entries } = JSON.parse(body.toString()) as { entries: Entry[] };
       this.json(response, 200, { answer: "entries", results: this.keep(entries) });
+    } else if (path.endsWith("/entries/missing")) {
+      const { ids } = JSON.parse(body.toString()) as { ids: string[] };
+      const has = new Set([...this.entries.keys(), ...this.changes.map((change) => change.revision)]);
+      this.json(response, 200, { answer: "missing", ids: ids.filter((id) => !has.has(id)) });
     } else if (path.includes("/changes?")) {
       const asked = new URL(path, "http://x").searchParams;
       const after = Number(asked.get("after"));

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from uuid import UUID
+
+from django.conf import settings
+from django.db import transaction
+
+from continuity.photos.models import PhotoFile
 from continuity.schedule.models import Production
 from continuity.sync.models import Entry, Record
-from tests.builders import Json, Phone, Show
+from continuity.sync.services import restate_records
+from tests.builders import Json, Phone, Show, new_id, photo, photos, sha256_of
 
 
 def changes(phone: Phone, before: Json | None = None) -> Json:
@@ -76,6 +86,78 @@ def test_what_the_server_says_of_a_record_by_itself_does_not_go_back(show: Show)
     answer = changes(show.continuity, read)
     assert answer["gone_back"] is False
     assert sheet["record"] in [change["id"] for change in answer["changes"]]
+
+
+def test_a_phone_that_had_read_past_the_end_is_told_though_the_last_entry_stands(show: Show) -> None:
+    """What the server says by itself has places of no entry: what comes at them would be passed over."""
+    backup = show.continuity.cursor()
+    last = UUID(show.continuity.changes()[-1]["id"])
+    restate_records(production_id=UUID(show.production), derived={last: {"told": "by the server"}})
+    read = changes(show.continuity)
+    assert read["cursor"] > backup
+    Record.objects.filter(id=last).update(seq=backup)
+    Production.objects.filter(id=show.production).update(last_seq=backup)
+    assert changes(show.continuity, read)["gone_back"] is True
+
+
+def test_a_phone_is_told_which_of_its_entries_are_missing(show: Show) -> None:
+    kept, lost = new_unit(show, "Second"), new_unit(show, "Splinter")
+    held = show.continuity.entry("unit", {"name": "Third"}, kept["record"], new_id())
+    assert show.continuity.send(held)[0]["result"] == "held"
+    Record.objects.filter(id=lost["record"]).delete()
+    Entry.objects.filter(id=lost["id"]).delete()
+    asked = [lost["id"], kept["id"], held["id"], new_id()]
+    answer = show.set_artist.account.post(show.set_artist.path("entries/missing"), {"ids": asked})
+    assert (answer.status, answer.body) == (200, {"answer": "missing", "ids": [asked[0], asked[3]]})
+    other = show.set_artist.account.post(show.set_artist.path("entries/missing"), {"ids": ["1"]})
+    assert (other.status, other.body["code"]) == (422, "not_a_request")
+
+
+@contextmanager
+def lost_afterwards() -> Iterator[None]:
+    """All that is written in here is lost, as it is to a server restored from a backup made before it."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+def test_what_a_phone_gives_back_as_it_sent_it_is_taken_once(show: Show) -> None:
+    """The steps of an order, and a copy taken back: the entries themselves, but for the place seen."""
+    asked = {"raised_by": "hand", "copies": 2, "needed_on": "2026-12-20", "why": "For the poster"}
+    order = show.head.entry("order", {"appliance": show.appliance, **asked})
+    show.head.send_ok(order)
+    casts, applies = show.shop, show.set_artist
+    before = applies.record(show.copies[0])
+    taken_on = casts.edit(order, {"state": "taken_on"})
+    casting = casts.edit(taken_on, {"state": "casting"})
+    taken_back = applies.entry("copy", {}, before["id"], before["revision"], withdrawn="Entered twice")
+    with lost_afterwards():
+        casts.send_ok({**taken_on, "seen": 999}, {**casting, "seen": 999})
+        applies.send_ok({**taken_back, "seen": 999})
+    assert casts.record(order["record"])["document"]["state"] == "asked_for"
+    # The second comes first: it waits for the one it is based on.
+    assert [result["result"] for result in casts.send(casting, taken_on)] == ["held", "stored"]
+    applies.send_ok(taken_back)
+    assert casts.record(order["record"])["document"]["state"] == "casting"
+    assert applies.record(before["id"])["withdrawn"] is True
+    again = [*casts.send(taken_on, casting), *applies.send(taken_back)]
+    assert {result["result"] for result in again} == {"repeat"}
+    assert applies.conflicts() == []
+
+
+def test_a_photo_the_server_has_lost_comes_again_and_is_kept_once(show: Show) -> None:
+    raw = b"a photo that was sent" * 100
+    sheet = show.application(show.copies[0], photos=photos(photo(raw)))
+    show.set_artist.send_ok(sheet)
+    with lost_afterwards():
+        assert show.set_artist.send_file(raw).body["state"] == "stored"
+    told = show.set_artist.record(sheet["record"])["derived"]["files"]
+    assert told == {sha256_of(raw): "awaited"}
+    for phone in (show.set_artist, show.head):
+        assert phone.send_file(raw).body["state"] == "stored"
+    assert PhotoFile.objects.filter(sha256=sha256_of(raw)).count() == 1
+    (kept,) = (Path(settings.MEDIA_ROOT) / "photos").rglob("original.*")
+    assert kept.read_bytes() == raw
 
 
 def test_a_mark_that_is_none_is_refused(show: Show) -> None:

@@ -5,6 +5,7 @@ import type { Store } from "../db";
 import { now } from "../domain/moment";
 import type { Id } from "../types";
 import { type Api } from "./api";
+import { originalOf } from "./sentPhotos";
 import { type EntryResult, settle, wireEntry } from "./settle";
 
 export const UNSENT_TYPE = "application/x-ndjson";
@@ -27,10 +28,10 @@ export async function exportUnsent(db: Store, production: Id, device: Id): Promi
   const parts: BlobPart[] = [`${JSON.stringify({ continuity_unsent: 1, production, device, exported_at: now() })}\n`];
   for (const row of entries) parts.push(`${JSON.stringify({ entry: wireEntry(row) })}\n`);
   for (const photo of photos) {
-    const kept = await db.photoBytes.get([production, photo.sha256]);
+    const kept = await originalOf(db, production, photo.sha256);
     if (!kept) continue;
     // One Blob for each, so that the browser may keep what is done out of memory.
-    const line = { photo: { sha256: photo.sha256, size: photo.size, media_type: photo.media_type, base64: base64(kept.bytes) } };
+    const line = { photo: { sha256: photo.sha256, size: photo.size, media_type: photo.media_type, base64: base64(kept) } };
     parts.push(new Blob([`${JSON.stringify(line)}\n`]));
   }
   return new Blob(parts, { type: UNSENT_TYPE });

@@ -1,12 +1,13 @@
-// Sends photos, each on its own and from where it stopped. The entry that lists a photo goes first; the phone's copy
-// is deleted only when the server says that this very file is stored. It says so before anything is made of the file;
-// where nothing can be made of it, the record tells, and it is tried again from there.
+// Sends photos, each on its own and from where it stopped. The entry that lists a photo goes first; a photo is sent only
+// when the server says that this very file is stored. It says so before anything is made of the file; where nothing can
+// be made of it, the record tells, and it is tried again from there.
 
-import type { PhotoRow, Store } from "../db";
+import { isOutOfRoom, type PhotoRow, type Store } from "../db";
 import type { Id } from "../types";
 import { NoAnswer, ServerError } from "./api";
 import { backoff, isDue } from "./backoff";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
+import { keepSent, originalOf } from "./sentPhotos";
 
 const PIECE = 512 * 1024;
 
@@ -61,8 +62,8 @@ async function later(context: SendContext, row: PhotoRow): Promise<void> {
 async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   const { db, api } = context;
   const path = `/api/productions/${row.production}/files/${row.sha256}`;
-  const kept = await db.photoBytes.get([row.production, row.sha256]);
-  const total = kept?.bytes.byteLength ?? row.size;
+  const kept = await originalOf(db, row.production, row.sha256);
+  const total = kept?.byteLength ?? row.size;
   let answer: FileAnswer;
   try {
     answer = await withRenewal(context, () => api.get<FileAnswer>(path, "file"));
@@ -81,7 +82,7 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   while (answer.state === "awaited" && kept) {
     const from = answer.received;
     if (!Number.isInteger(from) || from < 0 || from >= total) throw new NoAnswer("odd", 200);
-    const piece = kept.bytes.slice(from, Math.min(total, from + PIECE));
+    const piece = kept.slice(from, Math.min(total, from + PIECE));
     const headers = {
       "Content-Type": "application/octet-stream",
       "Content-Range": `bytes ${from}-${from + piece.byteLength - 1}/${total}`,
@@ -106,9 +107,15 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
     }
   }
   if (answer.state !== "stored") throw new NoAnswer("odd", 200);
-  await db.transaction("rw", db.photoIndex, db.photoBytes, async () => {
-    await db.photoIndex.delete([row.production, row.sha256]);
-    await db.photoBytes.delete([row.production, row.sha256]);
+  const settle = (keep: boolean): Promise<void> =>
+    db.transaction("rw", db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes, async () => {
+      await db.photoIndex.delete([row.production, row.sha256]);
+      await db.photoBytes.delete([row.production, row.sha256]);
+      if (kept && keep) await keepSent(db, row, kept, (context.now ?? Date.now)());
+    });
+  await settle(true).catch((error: unknown) => {
+    if (!isOutOfRoom(error)) throw error;
+    return settle(false);
   });
   return true;
 }

@@ -3,7 +3,7 @@
 import type { RecordRow, Store } from "../db";
 import { newId } from "../domain/id";
 import type { Id } from "../types";
-import { liveRows, overlay, replaceRows } from "./outbox";
+import { liesOver, liveRows, overlay, replaceRows } from "./outbox";
 
 /** Puts a refused entry, or one set aside, back into the queue as it is. */
 export async function tryAgain(db: Store, seq: number): Promise<void> {
@@ -11,7 +11,7 @@ export async function tryAgain(db: Store, seq: number): Promise<void> {
     const row = await db.outbox.get(seq);
     if (!row || row.code === "corrected") return;
     await db.photoIndex.where("application").equals(row.record).and((photo) => photo.state === "set_aside").modify({ state: "waiting", next_at: 0 });
-    await db.outbox.update(seq, { state: "waiting", attempts: 0, next_at: 0 });
+    await db.outbox.update(seq, { state: "waiting", attempts: 0, next_at: 0, code: undefined, message: undefined, field: undefined });
     await layOver(db, row.production, row.record);
   });
 }
@@ -27,6 +27,7 @@ export async function setAside(db: Store, seq: number): Promise<void> {
   await db.transaction("rw", db.outbox, db.records, async () => {
     const row = await db.outbox.get(seq);
     if (!row) return;
+    if (!liesOver(row)) return void (await db.outbox.update(seq, { state: "set_aside" }));
     const rows = await liveRows(db, row.production, row.record);
     // Without its first entry a new record has nothing to be changed: its later entries go aside with it.
     const aside = row.based_on === null ? rows : [row];

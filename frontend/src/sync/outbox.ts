@@ -28,7 +28,13 @@ export interface NewPhoto {
   thumb?: { bytes: ArrayBuffer; media_type: string };
 }
 
-/** Lays the entries of one record over what the server gave. Entries set aside do not count. */
+/** The code of an entry that a restored server has lost, and that is not given back by itself: shown as needing somebody, and no more. */
+export const LOST = "lost_with_backup";
+
+/** Whether an entry lies over its record: one that is set aside does not, and one that is lost does not. */
+export const liesOver = (row: OutboxRow): boolean => row.state !== "set_aside" && row.code !== LOST;
+
+/** Lays the entries of one record over what the server gave. */
 export function overlay(
   server: JsonObject | null,
   serverWithdrawn: boolean,
@@ -37,17 +43,17 @@ export function overlay(
   let document: JsonObject = server ?? {};
   let withdrawn = serverWithdrawn;
   for (const row of rows) {
-    if (row.state === "set_aside") continue;
+    if (!liesOver(row)) continue;
     if (row.withdrawn !== undefined) withdrawn = true;
     else document = mergePatch(document, row.patch) as JsonObject;
   }
   return { document, withdrawn };
 }
 
-/** The entries of one record, in order, those set aside left out. */
+/** The entries of one record that lie over it, in order. */
 export async function liveRows(db: Store, production: Id, record: Id): Promise<OutboxRow[]> {
   const rows = await db.outbox.where("[production+record]").equals([production, record]).sortBy("seq");
-  return rows.filter((row) => row.state !== "set_aside");
+  return rows.filter(liesOver);
 }
 
 async function namesLaterCreation(db: Store, seq: number, patch: JsonObject): Promise<boolean> {

@@ -1,14 +1,15 @@
 // Brings what others wrote. `pull()` follows the change feed from where it last stopped; what is not sent yet stays
 // laid over it. When the server's key changes (what this person may see is another now), everything is fetched anew
 // and swapped in one transaction; nothing is taken out of the outbox. The key is another too when the server has gone
-// back, as after it was restored from a backup: then what this person had written last, and the server has lost, goes to
-// it again.
+// back, as after it was restored from a backup: then what this person had written, and the server has lost, goes to it
+// again (giveBack.ts), and photos that it awaits, and that were sent from this phone, are offered again (sentPhotos.ts).
 
 import type { RecordRow, Store } from "../db";
 import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
 import { NoAnswer } from "./api";
-import { giveBack } from "./giveBack";
-import { overlay } from "./outbox";
+import { giveBack, missingEntries } from "./giveBack";
+import { liesOver, overlay } from "./outbox";
+import { filesOf, noLongerLost, offerAgain } from "./sentPhotos";
 import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
 import { settleRead } from "./settle";
 
@@ -73,11 +74,18 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
     if (fresh) {
       fresh.push(...answer.changes);
       if (!answer.more) {
-        await replaceAll(db, production, fresh, name, cursor, goneBack ? context.wroteLast : undefined);
+        let missing: ReadonlySet<Id> | null = null;
+        try {
+          if (goneBack) missing = await missingEntries(context, production);
+        } catch (error) {
+          // All is read again then: nothing here is replaced before what was lost is known.
+          return { stop: stopOf(error), received };
+        }
+        await replaceAll(context, production, fresh, name, cursor, missing);
         return { stop: "done", received };
       }
     } else {
-      await db.transaction("rw", db.records, db.outbox, db.meta, async () => {
+      await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes], async () => {
         await apply(db, production, answer.changes);
         await db.setMeta(name, cursor);
       });
@@ -101,10 +109,13 @@ async function fetchPage(context: SendContext, production: Id, { after, mark }: 
 async function apply(db: Store, production: Id, changes: Change[]): Promise<void> {
   const unsent = await unsentRows(db, production);
   await db.records.bulkPut(changes.map((change) => toRow(production, change, unsent)));
+  const files = changes.flatMap(({ derived }) => Object.entries(derived?.files ?? {}));
+  await offerAgain(db, production, files.filter(([, state]) => state === "awaited").map(([sha256]) => sha256));
+  await noLongerLost(db, production, files.filter(([, state]) => state === "stored").map(([sha256]) => sha256));
 }
 
 async function unsentRows(db: Store, production: Id) {
-  const rows = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production);
+  const rows = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && (row.state === "set_aside" || liesOver(row)));
   return groupRows(rows);
 }
 
@@ -123,12 +134,14 @@ function toRow(production: Id, change: Change, unsent: Awaited<ReturnType<typeof
   };
 }
 
+/** `missing`: the entries that the server has lost, if it has gone back. */
 async function replaceAll(
-  db: Store, production: Id, changes: Change[], name: string, cursor: Cursor, wroteLast?: (record: RecordRow) => boolean,
+  { db, mayGiveBack }: SendContext, production: Id, changes: Change[], name: string, cursor: Cursor, missing: ReadonlySet<Id> | null,
 ): Promise<void> {
-  await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.thumbs, db.larges], async () => {
+  const tables = [db.records, db.outbox, db.meta, db.photoIndex, db.photoBytes, db.thumbs, db.larges, db.sentPhotos, db.sentBytes, db.sentEntries];
+  await db.transaction("rw", tables, async () => {
     const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
-    if (wroteLast) await giveBack(db, production, old.filter(wroteLast), new Map(changes.map((change) => [change.id, change])));
+    if (missing && mayGiveBack) await giveBack(db, production, new Map(changes.map((change) => [change.id, change])), missing, mayGiveBack);
     const unsent = await unsentRows(db, production);
     await db.records.bulkDelete(old.map((row) => [production, row.id]));
     // What only this phone knows yet, or again, is kept.
@@ -137,18 +150,19 @@ async function replaceAll(
       return rows?.[0]?.based_on === null ? { ...row, server: null, server_withdrawn: false, revision: null, seq: 0, ...overlay(null, false, rows) } : [];
     }));
     await apply(db, production, changes);
-    await dropPictures(db, production, changes);
+    await dropPictures(db, production, changes, missing !== null);
+    // It may lack the file of a photo that it believes to have: asked once of each that is still here.
+    if (missing) await offerAgain(db, production, [], changes.flatMap(({ document }) => filesOf(document)));
     await db.setMeta(name, cursor);
   });
 }
 
 /** Pictures of photos that this person is not told of stay on the phone no longer. */
-async function dropPictures(db: Store, production: Id, changes: Change[]): Promise<void> {
+async function dropPictures(db: Store, production: Id, changes: Change[], goneBack: boolean): Promise<void> {
   const kept = new Set((await db.photoIndex.toArray()).map((photo) => photo.sha256));
-  for (const { document } of changes) {
-    for (const { sha256 } of Object.values((document.photos ?? {}) as Record<string, { sha256: string }>)) kept.add(sha256);
-  }
-  for (const table of [db.thumbs, db.larges]) {
+  for (const { document } of changes) for (const sha256 of filesOf(document)) kept.add(sha256);
+  // What a restored server is not told of yet may come to it again.
+  for (const table of [db.thumbs, db.larges, ...(goneBack ? [] : [db.sentPhotos, db.sentBytes])]) {
     const keys = await table.where("[production+sha256]").between([production, ""], [production, "\uffff"]).primaryKeys();
     await table.bulkDelete(keys.filter(([, sha256]) => !kept.has(sha256)));
   }

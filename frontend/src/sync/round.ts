@@ -10,7 +10,7 @@ import { type SendContext, type Stop, sendEntries } from "./send";
 import { session } from "./session.svelte";
 
 export async function round(): Promise<Stop> {
-  const context: SendContext = { db, api, device: session.device, renew: () => session.refresh(), wroteLast: (row) => session.wroteLast(row) };
+  const context: SendContext = { db, api, device: session.device, renew: () => session.refresh(), mayGiveBack: (written) => session.mayGiveBack(written) };
   if (!api.csrf) {
     try {
       if (!(await session.refresh())) return "signed_out";

@@ -14,8 +14,8 @@ export interface SendContext {
   device: Id;
   /** Asks for the session again, since the token may have been renewed; false when nobody is signed in. */
   renew: () => Promise<boolean>;
-  /** Whether whoever is signed in wrote a record last, and may write it now. */
-  wroteLast?: (record: RecordRow) => boolean;
+  /** Whether whoever is signed in wrote this, and may write it now. */
+  mayGiveBack?: (written: Pick<RecordRow, "made_by" | "kind">) => boolean;
   now?: () => number;
   random?: () => number;
 }

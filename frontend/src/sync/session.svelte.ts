@@ -75,9 +75,9 @@ class Session {
     return this.production?.role === "set_artist" || this.production?.role === "department_head";
   }
 
-  /** Whether this person wrote a record last, and all of it is on this phone and theirs to write. */
-  wroteLast({ made_by, kind }: RecordRow): boolean {
-    const ofTheServer: readonly Kind[] = ["production", "crew", "conflict", "order"];
+  /** Whether this person wrote something, and all of such a record is on this phone and theirs to write. */
+  mayGiveBack({ made_by, kind }: Pick<RecordRow, "made_by" | "kind">): boolean {
+    const ofTheServer: readonly Kind[] = ["production", "crew", "conflict"];
     const whole = this.seesHealth || kind !== "performer";
     return made_by === this.production?.crew && this.can(kind) && whole && !ofTheServer.includes(kind);
   }

@@ -5,7 +5,7 @@ import { mergePatch } from "../domain/mergePatch";
 import type { Id, JsonObject } from "../types";
 import { isDue } from "./backoff";
 import { layOver } from "./needsYou";
-import { liveRows, overlay } from "./outbox";
+import { liesOver, liveRows, overlay } from "./outbox";
 
 export interface EntryResult {
   id: Id;
@@ -36,7 +36,7 @@ export async function freezeNext(
   limit: { entries: number; bytes: number },
 ): Promise<OutboxRow[]> {
   return db.transaction("rw", db.outbox, async () => {
-    const all = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && row.state !== "set_aside");
+    const all = (await db.outbox.orderBy("seq").toArray()).filter((row) => row.production === production && liesOver(row));
     const seen = new Set<Id>();
     // New records the server has not been given: an entry that names one of them would only be refused, so it waits.
     const unknown = new Set(all.filter((row) => row.based_on === null).map((row) => row.record));
@@ -67,7 +67,7 @@ export async function freezeNext(
 export async function settle(db: Store, sent: OutboxRow[], results: EntryResult[], retryAt: (attempts: number) => number): Promise<number> {
   const answers = new Map(results.map((result) => [result.id, result]));
   let done = 0;
-  await db.transaction("rw", db.outbox, db.records, db.meta, async () => {
+  await db.transaction("rw", db.outbox, db.records, db.meta, db.sentEntries, async () => {
     for (const row of sent) {
       const current = await db.outbox.get(row.seq!);
       if (!current) continue;
@@ -112,6 +112,8 @@ export async function settleRead(db: Store, production: Id): Promise<void> {
 
 async function accept(db: Store, row: OutboxRow, answer: EntryResult): Promise<void> {
   await db.outbox.delete(row.seq!);
+  // Each step of an order is told by its entry alone, and so is why something was taken back.
+  if ((row.kind === "order" || row.withdrawn !== undefined) && !(await db.sentEntries.get(row.id))) await db.sentEntries.add(row);
   const record = await db.records.get([row.production, row.record]);
   if (!record) return;
   if (record.revision !== row.based_on) {

@@ -1,6 +1,6 @@
 // Signing in and out: when the phone goes from one person to another.
 
-import { db } from "../db";
+import { db, sentOnly } from "../db";
 import { api, NoAnswer, ServerError } from "./api";
 import { retryNotAllowed } from "./needsYou";
 import { session, type SessionAnswer } from "./session.svelte";
@@ -19,14 +19,17 @@ export async function signIn(username: string, password: string): Promise<string
   }
 }
 
-/** Forgets who we are and what was fetched; what is not sent yet stays. */
+/** Forgets who we are, what was fetched, and what was kept of what was sent; what is not sent yet stays. */
 export async function signOut(): Promise<void> {
   await api.send("DELETE", "/api/session", undefined, null).catch(() => undefined);
-  await db.transaction("rw", db.records, db.outbox, db.thumbs, db.larges, db.meta, async () => {
+  await db.transaction("rw", [db.records, db.outbox, db.photoIndex, db.thumbs, db.larges, db.sentPhotos, db.sentBytes, db.sentEntries, db.meta], async () => {
     const unsent = new Set((await db.outbox.toArray()).map((row) => row.record));
     await db.records.filter((row) => !unsent.has(row.id)).delete();
     await db.thumbs.clear();
     await db.larges.clear();
+    await db.sentBytes.bulkDelete(await sentOnly(db, db.sentBytes));
+    await db.sentPhotos.bulkDelete(await sentOnly(db, db.sentPhotos));
+    await db.sentEntries.clear();
     await db.meta.where("name").startsWith("cursor:").delete();
     await db.meta.delete("session");
   });

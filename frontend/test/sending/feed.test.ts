@@ -2,7 +2,7 @@
 
 import { beforeEach, describe, expect, test } from "vitest";
 import { newId } from "../../src/domain/id";
-import { write } from "../../src/sync/outbox";
+import { LOST, write } from "../../src/sync/outbox";
 import { pull } from "../../src/sync/pull";
 import type { JsonObject } from "../../src/types";
 import type { Entry } from "../server";
@@ -106,7 +106,7 @@ describe("what others wrote", () => {
 
 describe("the server is restored from a backup", () => {
   beforeEach(() => {
-    context.wroteLast = (row) => row.made_by === author.crew;
+    context.mayGiveBack = (written) => written.made_by === author.crew;
   });
   const later = "2026-03-02T18:00:01+00:00";
   const written = (seq: number, id: string, document: JsonObject): Record<string, unknown> => ({ ...change(seq, id, newId(), document), received_at: later });
@@ -152,8 +152,11 @@ describe("the server is restored from a backup", () => {
     server.changes = [{ ...written(2, mine.id as string, { ...copy("CB-1"), note: "later" }), received_at: "2026-03-03T06:00:00+00:00" }];
     server.mark = "mark-2";
     await pull(context, production);
-    expect(await outbox()).toHaveLength(0);
     expect(await shown(mine.id as string)).toMatchObject({ note: "later" });
+    await send();
+    expect(server.stored).toEqual([]);
+    // It is said, with what stood here.
+    expect(await outbox()).toMatchObject([{ record: mine.id, state: "refused", code: LOST, patch: { note: "mine" } }]);
   });
 
   test("what is not sent yet no longer says that it had seen places of the feed that are others now", async () => {

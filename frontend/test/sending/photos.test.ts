@@ -1,5 +1,6 @@
 // Photos on their way: in pieces, each on its own, and never let go of before the server has them.
 
+import "fake-indexeddb/auto";
 import { createHash } from "node:crypto";
 import { describe, expect, test } from "vitest";
 import { newId } from "../../src/domain/id";
