@@ -17,6 +17,7 @@ from django.utils import timezone
 from continuity.photos import documents
 from continuity.photos.keeping import (
     Original,
+    can_be_made,
     keep,
     partial_path,
     read_original,
@@ -134,10 +135,17 @@ def receive_piece(*, production_id: UUID, sha256: str, offset: int, total: int, 
 
 
 def try_again(*, production_id: UUID, sha256: str) -> FileStatus:
-    """Have renditions that failed made once more, by somebody's wish. Raises `Refusal` (not_expected)."""
+    """Have renditions that failed made once more, by somebody's wish. A file that is gone from the storage,
+    with all it could be made from, is awaited again: a phone may still have it. Raises `Refusal`:
+    not_expected; server_busy when the storage does not answer."""
     file = _expected(production_id, sha256)
-    if file.state == "stored" and "failed" in {file.renditions, file.full}:
-        mark(file, renditions="to_be_made", full="to_be_made", reason="", attempts=0, claimed_until=None)
+    if file.state == "stored":
+        with taking_from_storage():
+            is_gone = not can_be_made(file)
+        if is_gone or "failed" in {file.renditions, file.full}:
+            gone = {"state": "awaited", "received": 0, "stored_at": None} if is_gone else {}
+            made = {"renditions": "to_be_made", "full": "to_be_made", "reason": "", "attempts": 0}
+            mark(file, claimed_until=None, **made, **gone)
     return file_status(production_id=production_id, sha256=sha256)
 
 

@@ -79,7 +79,7 @@ export class TestServer {
       const cursor = (page.at(-1)?.seq as number | undefined) ?? after;
       this.json(response, 200, { answer: "changes", key: this.key, cursor, mark: this.mark, gone_back: false, more: this.changes.some((change) => (change.seq as number) > cursor), changes: page });
     } else if (path.includes("/files/")) {
-      this.#file(request, response, body, path.split("/files/")[1]!);
+      this.#file(request, response, body, path.split("/files/")[1]!.replace("/retry", ""));
     } else {
       this.json(response, 404, { code: "not_found", message: "Nothing here.", retryable: false });
     }

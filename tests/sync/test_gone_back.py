@@ -160,6 +160,22 @@ def test_a_photo_the_server_has_lost_comes_again_and_is_kept_once(show: Show) ->
     assert kept.read_bytes() == raw
 
 
+def test_a_photo_whose_file_alone_is_lost_is_asked_for_again(show: Show) -> None:
+    """The files were put back from an older backup than the database."""
+    raw = b"a photo that was sent" * 100
+    sheet = show.application(show.copies[0], photos=photos(photo(raw)))
+    show.set_artist.send_ok(sheet)
+    show.set_artist.send_file(raw)
+    assert show.set_artist.file_status(sha256_of(raw)).body["state"] == "stored"
+    (kept,) = (Path(settings.MEDIA_ROOT) / "photos").rglob("original.*")
+    kept.unlink()
+    asked = show.set_artist.account.post(show.set_artist.path(f"files/{sha256_of(raw)}/retry"), {}).body
+    assert (asked["state"], asked["received"]) == ("awaited", 0)
+    assert show.head.record(sheet["record"])["derived"]["files"] == {sha256_of(raw): "awaited"}
+    assert show.set_artist.send_file(raw).body["state"] == "stored"
+    assert kept.read_bytes() == raw
+
+
 def test_a_mark_that_is_none_is_refused(show: Show) -> None:
     for mark in ("", "1", "' OR 1=1", "0" * 40):
         answer = show.set_artist.account.get(show.set_artist.path(f"changes?after=3&mark={mark}"))

@@ -66,7 +66,9 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   const total = kept?.byteLength ?? row.size;
   let answer: FileAnswer;
   try {
-    answer = await withRenewal(context, () => api.get<FileAnswer>(path, "file"));
+    // Asked to try it again, a server that was restored looks whether it really has what it believes to have.
+    const isSent = (await db.sentPhotos.get([row.production, row.sha256])) !== undefined;
+    answer = await withRenewal(context, () => isSent ? api.send<FileAnswer>("POST", `${path}/retry`, {}, "file") : api.get<FileAnswer>(path, "file"));
   } catch (error) {
     // Before the first piece the server may not know of the file at all.
     if (!(error instanceof ServerError) || error.status !== 404 || error.code !== "not_expected") throw error;

@@ -110,8 +110,9 @@ async function apply(db: Store, production: Id, changes: Change[]): Promise<void
   const unsent = await unsentRows(db, production);
   await db.records.bulkPut(changes.map((change) => toRow(production, change, unsent)));
   const files = changes.flatMap(({ derived }) => Object.entries(derived?.files ?? {}));
-  await offerAgain(db, production, files.filter(([, state]) => state === "awaited").map(([sha256]) => sha256));
-  await noLongerLost(db, production, files.filter(([, state]) => state === "stored").map(([sha256]) => sha256));
+  const that = (are: string): string[] => files.filter(([, state]) => state === are).map(([sha256]) => sha256);
+  await offerAgain(db, production, that("awaited"));
+  await noLongerLost(db, production, that("stored"));
 }
 
 async function unsentRows(db: Store, production: Id) {

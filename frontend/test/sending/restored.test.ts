@@ -245,6 +245,17 @@ describe("a photo that was sent", () => {
     expect(await db.photoIndex.count()).toBe(0);
   });
 
+  test("goes again where the server believes to have it, and looks, and has not", async () => {
+    const { sha256, revision } = await photograph(picture(1_000));
+    const entries = [...server.entries];
+    server.files.clear();
+    await restore(told(1, revision, sha256, "stored"));
+    for (const [id, entry] of entries) server.entries.set(id, entry);
+    await sendFiles(context, production);
+    expect(server.requests.some(({ method, path }) => method === "POST" && path.endsWith(`${sha256}/retry`))).toBe(true);
+    expect(server.files.get(sha256)!.bytes.length).toBe(1_000);
+  });
+
   test("and is gone here too is said, until another phone has sent it", async () => {
     const { sha256, revision } = await photograph(picture(1_000));
     await db.sentBytes.clear();
