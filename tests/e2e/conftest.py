@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import functools
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -17,8 +16,9 @@ from continuity.bootstrap import chromium
 from continuity.bootstrap.console import CannotGoOn
 from continuity.bootstrap.places import FRONTEND
 
+from .ahead import ServersAhead
 from .phone import CHROMIUM_FLAGS, HANDSET, Handset, NewPhone, Phone, Theme
-from .served import Served, manage, serve
+from .served import Served, manage
 
 Json = dict[str, Any]
 
@@ -84,19 +84,45 @@ def demo_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[datetime.date
     return make
 
 
-@pytest.fixture
-def demo_data(demo_of: Callable[[datetime.date], Path]) -> Path:
+@pytest.fixture(scope="session")
+def demo_today(demo_of: Callable[[datetime.date], Path]) -> Callable[[], Path]:
     """A data directory with the demo production as it stands this morning; copied, never served. It is made
     once, and again when the tests go on past midnight."""
-    return demo_of(datetime.datetime.now(ZoneInfo(HANDSET["timezone_id"])).date())
+    return lambda: demo_of(datetime.datetime.now(ZoneInfo(HANDSET["timezone_id"])).date())
 
 
 @pytest.fixture
-def served(demo_data: Path, tmp_path: Path) -> Iterator[Served]:
-    data_dir = tmp_path / "served"
-    shutil.copytree(demo_data, data_dir)
-    with serve(data_dir) as running:
-        yield running
+def demo_data(demo_today: Callable[[], Path]) -> Path:
+    return demo_today()
+
+
+@pytest.fixture(scope="session")
+def servers(
+    demo_today: Callable[[], Path], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[ServersAhead]:
+    demo_today()
+    servers = ServersAhead(demo_today, lambda: tmp_path_factory.mktemp("server"))
+    yield servers
+    servers.close()
+
+
+@pytest.fixture(scope="session")
+def shown(servers: ServersAhead) -> Iterator[Served]:
+    with servers.server() as shown:
+        yield shown
+
+
+@pytest.fixture
+def served(request: pytest.FixtureRequest, servers: ServersAhead) -> Iterator[Served]:
+    """A server of the test's own; one for all tests that only look."""
+    if request.node.get_closest_marker("only_looks"):
+        shown: Served = request.getfixturevalue("shown")
+        before = len(shown.entries())
+        yield shown
+        assert len(shown.entries()) == before, "a test that only looks has written"
+    else:
+        with servers.server() as served:
+            yield served
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import datetime
 import re
 from typing import Any
 
+import pytest
 from playwright.sync_api import Locator, expect
 from playwright.sync_api import TimeoutError as TooSlow
 from pypdf import PdfReader
@@ -34,6 +35,7 @@ def close(panel: Locator) -> None:
     expect(panel).to_be_hidden()
 
 
+@pytest.mark.only_looks
 def test_a_number_opens_to_its_reasons(new_phone: NewPhone) -> None:
     head = new_phone("head")
     open_cover(head, BROW)
@@ -121,6 +123,7 @@ def lose(phone: Phone, appliance: str, copies: int) -> None:
     worked_out(phone)
 
 
+@pytest.mark.only_looks
 def test_what_if_stands_beside_today_and_saves_nothing(new_phone: NewPhone, served: Served) -> None:
     head = new_phone("head")
     before, today = kept(served), served.documents("shoot_day")
@@ -236,6 +239,7 @@ def test_an_order_appears_by_itself_after_an_application(new_phone: NewPhone, se
     expect(ticket).to_contain_text(re.compile(rf"{order['copies']}\s*good cop"))
 
 
+@pytest.mark.only_looks
 def test_the_page_for_the_meeting_opens(new_phone: NewPhone, served: Served) -> None:
     head = new_phone("head")
     expect_soon(lambda: bool(served.documents("order")), True)
@@ -251,10 +255,13 @@ def test_the_page_for_the_meeting_opens(new_phone: NewPhone, served: Served) -> 
     assert day_in_words(datetime.date.fromisoformat(order["latest_start"])) in words
 
 
+@pytest.mark.only_looks
 def test_the_outlook_is_there_without_a_network_though_cover_was_never_opened(new_phone: NewPhone) -> None:
     phone = new_phone("artist")
     # As soon as it has been fetched ahead, it is among what the phone keeps.
-    expect_soon(lambda: any(row["name"].startswith("cover:") for row in phone.everything_kept()["meta"]), True)
+    expect_soon(
+        lambda: any(row["name"].startswith("cover:") for row in phone.everything_kept()["meta"]), True
+    )
     phone.cut_network()
     phone.reload()
     open_cover(phone, BROW)

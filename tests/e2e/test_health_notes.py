@@ -78,6 +78,7 @@ def test_what_is_not_sent_yet_of_bare_skin_is_not_shown_to_who_signs_in_next(
     expect(phone.page.get_by_text(SKIN_AFTER)).to_have_count(0)
 
 
+@pytest.mark.only_looks
 @pytest.mark.parametrize(
     ("username", "sees"), [("artist", True), ("head", True), ("continuity", False), ("shop", False)]
 )

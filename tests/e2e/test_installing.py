@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from .phone import Handset
 
 PICTURE_SIZES = """
@@ -18,6 +20,7 @@ async () => {
 """
 
 
+@pytest.mark.only_looks
 def test_the_browser_offers_to_install_it(handset: Handset) -> None:
     phone = handset.switch_on(network=True)
     phone.sign_in("artist")

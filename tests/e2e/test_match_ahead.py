@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+import pytest
 from playwright.sync_api import expect
 
 from .phone import NewPhone
@@ -23,6 +24,7 @@ async (sha256s) => {
 """
 
 
+@pytest.mark.only_looks
 def test_the_established_photos_of_the_coming_days_are_large_without_a_network(
     new_phone: NewPhone, served: Served
 ) -> None:

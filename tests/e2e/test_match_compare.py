@@ -115,6 +115,7 @@ def compare(new_phone: NewPhone, served: Served) -> Compare:
     return Compare(new_phone("continuity"), served)
 
 
+@pytest.mark.only_looks
 def test_every_way_of_looking_has_zoom_and_place_locked(compare: Compare) -> None:
     corners: list[Point] = [(0, 0), (1, 1)]
 
@@ -143,6 +144,7 @@ def test_every_way_of_looking_has_zoom_and_place_locked(compare: Compare) -> Non
         compare.page.get_by_role("button", name="show the whole").click()
 
 
+@pytest.mark.only_looks
 def test_what_is_seen_differs_from_way_to_way(compare: Compare) -> None:
     compare.choose_way("Wipe")
     compare.page.get_by_role("slider", name=re.compile("begins")).fill("0.25")
@@ -163,10 +165,13 @@ def test_what_is_seen_differs_from_way_to_way(compare: Compare) -> None:
     assert blended == "difference"
 
 
+@pytest.mark.only_looks
 def test_the_recipe_stands_beside_the_pair_and_the_way_back_leads_to_the_look(compare: Compare) -> None:
     page = compare.page
     compare.choose_way("Wipe")
-    for button in page.get_by_role("button", name=re.compile("Choose another")).all():
+    chosen = page.get_by_role("button", name=re.compile("Choose another"))
+    expect(chosen).to_have_count(2)
+    for button in chosen.all():
         expect(button).to_contain_text(re.compile(r"Cut brow, fresh, version \d"))
         expect(button).to_be_in_viewport(ratio=1)
     expect(page.get_by_role("region", name="What made them")).to_contain_text("Edge solvent")
@@ -244,6 +249,7 @@ def measure(compare: Compare) -> None:
     compare.phone.tap("Measure")
 
 
+@pytest.mark.only_looks
 def test_held_sideways_photos_and_buttons_are_side_by_side(compare: Compare) -> None:
     page = compare.page
     page.set_viewport_size({"width": 844, "height": 390})
@@ -258,6 +264,7 @@ def test_held_sideways_photos_and_buttons_are_side_by_side(compare: Compare) -> 
     expect(page.get_by_role("button", name="Measure", exact=True)).to_be_in_viewport(ratio=1)
 
 
+@pytest.mark.only_looks
 def test_the_scene_before_can_be_held_against(new_phone: NewPhone, served: Served) -> None:
     """The scene before is of another look; today's is compared with it in two taps."""
     looks = {one["name"]: key for key, one in served.documents("look").items()}
@@ -282,6 +289,7 @@ def test_the_scene_before_can_be_held_against(new_phone: NewPhone, served: Serve
     expect(page.locator(".stage .light canvas")).to_have_count(2)
 
 
+@pytest.mark.only_looks
 def test_a_photo_that_is_not_on_this_phone_is_said_where_it_would_be(compare: Compare) -> None:
     page = compare.page
     compare.phone.go("Match")
@@ -294,6 +302,7 @@ def test_a_photo_that_is_not_on_this_phone_is_said_where_it_would_be(compare: Co
     expect(page.get_by_text("Not on this phone").first).to_be_visible()
 
 
+@pytest.mark.only_looks
 def test_a_photo_shot_without_a_card_is_not_asked_for_one(new_phone: NewPhone, served: Served) -> None:
     [look] = [key for key, one in served.documents("look").items() if one["name"] == "Cut brow, day 1"]
     photos = [
@@ -414,6 +423,7 @@ def tab_to(page: Page, button: str) -> None:
     raise AssertionError(f"Tab does not reach {button}")
 
 
+@pytest.mark.only_looks
 def test_screen_reader_is_told_what_is_shown(compare: Compare) -> None:
     for which in ("then", "now"):
         told = compare.photo(which).get_attribute("aria-label") or ""

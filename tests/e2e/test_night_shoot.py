@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
+import pytest
 from playwright.sync_api import expect
 
 from .phone import NewPhone
 from .served import Served
 
 
+@pytest.mark.only_looks
 def test_the_night_goes_on_until_two_hours_after_its_wrap(new_phone: NewPhone, served: Served) -> None:
     [production] = served.documents("production").values()
     zone = ZoneInfo(production["time_zone"])

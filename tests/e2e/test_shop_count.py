@@ -20,6 +20,7 @@ def begin(page: Page) -> None:
     page.get_by_role("link", name=f"Count {PIECE}", exact=True).click()
     expect(page.get_by_role("heading", name=f"Count {PIECE}", exact=True)).to_be_visible()
     expect(page.get_by_text("Not counted on set yet")).to_be_visible()
+    expect(page.get_by_role("checkbox").first).to_be_visible()
 
 
 def states(served: Served) -> dict[str, str]:
@@ -75,6 +76,7 @@ def test_a_shelf_is_counted_without_a_network(new_phone: NewPhone, served: Serve
     expect(head.page.get_by_text(re.compile(r"^Last counted \w+ \d+ \w+ by "))).to_be_visible()
 
 
+@pytest.mark.only_looks
 def test_a_serial_that_is_of_no_use_here_is_told(new_phone: NewPhone, served: Served) -> None:
     phone = new_phone("artist")
     page = phone.page
@@ -96,6 +98,7 @@ def test_a_serial_that_is_of_no_use_here_is_told(new_phone: NewPhone, served: Se
     expect(page.locator(".tally")).to_contain_text(re.compile(r"^1 of "))
 
 
+@pytest.mark.only_looks
 @pytest.mark.parametrize("theme", ["dark", "light"])
 def test_everybody_can_use_the_count(new_phone: NewPhone, theme: Theme) -> None:
     phone = new_phone("head", theme=theme)

@@ -246,9 +246,8 @@ def cast_it(shop: Phone, order: Json) -> list[str]:
         serials += bench.give_serials()
         bench.station("Labels")
         expect_taken(shop)
-        more = shop.page.get_by_role("link", name="Next run")
-        if more.count():
-            more.click()
+        if len(serials) < order["copies"]:
+            shop.page.get_by_role("link", name="Next run").click()
             expect(shop.heading("Order of work")).to_be_visible()
     return serials
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 
+import pytest
 from playwright.sync_api import CDPSession, expect
 
 from .phone import NewPhone, Phone
@@ -37,6 +38,7 @@ def push(phone: Phone, told: str) -> None:
     )
 
 
+@pytest.mark.only_looks
 def test_a_push_message_is_shown_and_names_its_order(new_phone: NewPhone, served: Served) -> None:
     phone = new_phone("shop")
     phone.context.grant_permissions(["notifications"], origin=served.url)
@@ -68,6 +70,7 @@ def test_a_push_message_is_shown_and_names_its_order(new_phone: NewPhone, served
     )
 
 
+@pytest.mark.only_looks
 def test_permission_is_asked_by_the_button_only(new_phone: NewPhone) -> None:
     phone = new_phone("shop")
     phone.page.add_init_script(

@@ -68,6 +68,7 @@ def test_what_is_touched_with_gloves_is_large(new_phone: NewPhone, order: str) -
     for station in ("Lots", "Coats in the mould", "Out of the mould"):
         bench.station(station)
         region = phone.page.get_by_role("region", name=station)
+        expect(region.get_by_role("button").first).to_be_visible()
         for button in region.get_by_role("button").all():
             box = button.bounding_box()
             assert box is not None
