@@ -18,8 +18,8 @@ only the marker at its end is whole (`jpeg_end.py`).
 
 What cannot be read stays stored, with `renditions` "failed" and a reason: it is "unreadable" in the record's
 `derived.files`, stands under "needs you" for all who write sheets, and is tried again by `POST
-…/files/<sha256>/retry`. A rendition not made yet is 404 `not_ready`, which the phone asks for again; so is one
-that is gone from the storage, which is made again because it was asked for (`selectors.py`). Files lie in
-Django's storage, on this machine or in a bucket (`storage_settings.py`); pieces are always put together on the
-server's own disk. For measuring there are `services.open_original` and `pictures.upright_srgb`.
+…/files/<sha256>/retry`. A rendition not made yet is 404 `not_ready`, which the phone asks for again; so is
+one that is gone from the storage, which is made again because it was asked for (`selectors.py`). Files lie in
+Django's storage, on this machine or in a bucket (`storage_settings.py`); pieces are always put together on
+the server's own disk. For measuring there are `services.open_original` and `pictures.upright_srgb`.
 """

@@ -12,7 +12,7 @@ import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL import Image, ImageCms, PngImagePlugin, UnidentifiedImageError
 from PIL.JpegImagePlugin import JpegImageFile, get_sampling
 
 from continuity.photos.colour_space import profile_of, why_not_measurable
@@ -42,6 +42,9 @@ LARGE_EDGE, SMALL_EDGE = 2000, 480
 LARGE_QUALITY, SMALL_QUALITY = 82, 78
 REDUCING_GAP = 2.0
 
+# Bytes: a profile with tables may be larger than Pillow allows it to be.
+PngImagePlugin.MAX_TEXT_CHUNK = 16_000_000
+
 
 class UnreadablePhoto(ValueError):
     """The bytes are not a picture that can be shown; the message says why."""
@@ -64,13 +67,13 @@ def make_renditions(raw: bytes, media_type: str) -> Renditions:
     """Decode ``raw`` and give its renditions. Raises `UnreadablePhoto` for what is not such a picture."""
     with _reading(media_type):
         picture = _opened(raw, media_type)
-        turn = _turn(picture)
         width, height = picture.size
         edges = _fitted(picture.size, LARGE_EDGE)
         if isinstance(picture, JpegImageFile):
             # A JPEG can be decoded at a half, a quarter or an eighth; three quarters of the work are saved.
             picture.draft("RGB", edges)
         picture.load()
+        turn = _turn(picture)
         profile, not_measurable = profile_of(picture, raw), why_not_measurable(picture, raw)
         picture = _with_tones(picture)
         picture.thumbnail(edges, Image.Resampling.LANCZOS, reducing_gap=REDUCING_GAP)
@@ -165,7 +168,9 @@ def _whole(picture: Image.Image, raw: bytes) -> Image.Image:
 def _with_tones(picture: Image.Image) -> Image.Image:
     """A palette's numbers and plain black and white cannot be averaged when a picture is made smaller, and 16
     bits of grey would be clipped to 8 instead of divided."""
-    if picture.mode in {"P", "PA"}:
+    if picture.has_transparency_data and not picture.mode.startswith("I"):
+        return picture if picture.mode == "RGBA" else picture.convert("RGBA")
+    if picture.mode == "P":
         return picture.convert("RGB")
     if picture.mode.startswith("I"):
         return picture.point(lambda value: value / 257 + 0.5).convert("L")
@@ -177,6 +182,9 @@ def _turn(picture: Image.Image) -> Image.Transpose | None:
     if picture.format == "HEIF":
         # It has been turned by its own `irot` and `imir`; EXIF, if it is there, says the same once more.
         return None
+    # Without EXIF, Pillow would believe XMP, which the phone and its browser do not look at.
+    for name in ("xmp", "XML:com.adobe.xmp"):
+        picture.info.pop(name, None)
     try:
         orientation = picture.getexif().get(0x0112)
     except Exception:
@@ -190,11 +198,24 @@ def _upright(picture: Image.Image, turn: Image.Transpose | None) -> Image.Image:
 
 
 def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
-    if picture.mode not in {"RGB", "L", "CMYK"}:
+    if picture.mode == "RGBA":
+        picture = _on_white(picture)
+    elif picture.mode not in {"RGB", "L", "CMYK"} or (picture.mode == "L" and _is_of_rgb(profile)):
         picture = picture.convert("RGB")
     if profile:
         picture = _converted(picture, profile)
     return picture.convert("RGB") if picture.mode == "CMYK" else picture
+
+
+def _on_white(picture: Image.Image) -> Image.Image:
+    """What somebody has rubbed out of a picture is still in it, and is not to be seen."""
+    white = Image.new("RGB", picture.size, (255, 255, 255))
+    white.paste(picture, mask=picture.getchannel("A"))
+    return white
+
+
+def _is_of_rgb(profile: bytes | None) -> bool:
+    return profile is not None and profile[16:20] == b"RGB "
 
 
 def _converted(picture: Image.Image, profile: bytes) -> Image.Image:
@@ -211,18 +232,20 @@ def _converted(picture: Image.Image, profile: bytes) -> Image.Image:
         return picture
     if picture.mode != "RGB":
         return ImageCms.applyTransform(picture, transform) or picture
-    if not _changes_nothing(transform):
+    if not _is_pointless(transform):
         ImageCms.applyTransform(picture, transform, inPlace=True)
     return picture
 
 
-def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
-    """Whether it is from sRGB to sRGB, as most pictures' is: then no colour moves by more than rounding."""
+def _is_pointless(transform: ImageCms.ImageCmsTransform) -> bool:
+    """Whether it is from sRGB to sRGB, as most pictures' is: then no colour moves by more than rounding. Or
+    from a broken profile: then white becomes dark."""
     levels = range(0, 256, 15)
     cube = bytes(value for r in levels for g in levels for b in levels for value in (r, g, b))
     probe = Image.frombytes("RGB", (len(cube) // 3, 1), cube)
     ImageCms.applyTransform(probe, transform, inPlace=True)
-    return max(abs(a - b) for a, b in zip(cube, probe.tobytes(), strict=True)) <= 1
+    found = probe.tobytes()
+    return max(found[-3:]) < 128 or max(abs(a - b) for a, b in zip(cube, found, strict=True)) <= 1
 
 
 def _fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:

@@ -183,7 +183,43 @@ def test_a_grey_picture_with_a_grey_profile() -> None:
     assert abs(pixel - expected) <= 1
 
 
-@pytest.mark.parametrize("profile", [b"", b"no profile at all", DISPLAY_P3_PROFILE[:200], bytes(3000)])
+def test_a_grey_picture_with_a_profile_of_colours() -> None:
+    """As a camera set to Adobe RGB writes black and white: dark grey 20 is darker there than in sRGB."""
+    raw = encoded(Image.new("L", (32, 32), 20), "PNG", icc_profile=adobe_rgb())
+    expected = round(255 * float(_curved(np.array((20 / 255) ** (563 / 256)))))
+    assert expected == 12
+    pixel = upright_srgb(raw, "image/png")[0].convert("L").getpixel((9, 9))
+    assert isinstance(pixel, int)
+    assert abs(pixel - expected) <= 1
+
+
+def test_a_large_profile_is_no_reason_not_to_show_a_picture() -> None:
+    """Of tables, some have millions of bytes."""
+    raw = encoded(_twin_in_p3(_srgb_picture()), "PNG", icc_profile=DISPLAY_P3_PROFILE + bytes(4_000_000))
+    assert abs(_difference(upright_srgb(raw, "image/png")[0], _srgb_picture())).max() <= WITHOUT_LOSS[0]
+
+
+def _without_primaries() -> bytes:
+    """All colours of such a profile are black."""
+    profile = bytearray(DISPLAY_P3_PROFILE)
+    for name in (b"rXYZ", b"gXYZ", b"bXYZ"):
+        (offset,) = struct.unpack_from(">I", profile, profile.index(name) + 4)
+        profile[offset + 8 : offset + 20] = bytes(12)
+    return bytes(profile)
+
+
+@pytest.mark.parametrize(
+    "profile",
+    [
+        b"",
+        b"no profile at all",
+        DISPLAY_P3_PROFILE[:200],
+        bytes(3000),
+        _without_primaries(),
+        # From a device to a device, an abstract one, and one of named colours (ICC.1:2010, 7.2.5).
+        *(DISPLAY_P3_PROFILE[:12] + sort + DISPLAY_P3_PROFILE[16:] for sort in (b"link", b"abst", b"nmcl")),
+    ],
+)
 def test_a_broken_profile_says_nothing_of_the_colours(profile: bytes) -> None:
     raw = encoded(_srgb_picture(), "PNG", icc_profile=profile)
     assert not _difference(upright_srgb(raw, "image/png")[0], _srgb_picture()).any()

@@ -5,10 +5,12 @@ from __future__ import annotations
 import io
 import re
 import struct
+import zlib
 
 import numpy as np
 import pytest
 from PIL import Image, ImageChops, ImageOps
+from PIL.PngImagePlugin import PngInfo
 
 from continuity.photos.pictures import (
     MAXIMUM_PIXELS,
@@ -19,7 +21,7 @@ from continuity.photos.pictures import (
     upright_srgb,
 )
 from tests.builders import Show, photo, photos, sha256_of
-from tests.photos.pictures import FORMATS, bomb_png, drawing, encoded, with_everything
+from tests.photos.pictures import FORMATS, bomb_png, drawing, encoded, tiff_block, with_everything
 from tests.photos.worker import prepare_photos
 
 # How a picture lies in the file for each EXIF orientation: Exif 2.3, tag 0x0112 (values from memory).
@@ -110,6 +112,63 @@ def test_a_heic_is_turned_by_its_own_boxes(orientation: int) -> None:
     again = raw.replace(said + bytes([orientation]), said + b"\x01")
     for each in (raw, again):
         assert _alike(_open(make_renditions(each, "image/heic").large), drawing(128, 80))
+
+
+XMP_ON_ITS_SIDE = b"""<x:xmpmeta xmlns:x="adobe:ns:meta/">
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description xmlns:tiff="http://ns.adobe.com/tiff/1.0/" tiff:Orientation="6"/></rdf:RDF></x:xmpmeta>"""
+
+
+@pytest.mark.parametrize("media_type", ["image/jpeg", "image/png", "image/webp"])
+@pytest.mark.parametrize("exif", [None, b"Exif\0\0" + tiff_block(1, b"")])
+def test_xmp_turns_nothing(media_type: str, exif: bytes | None) -> None:
+    """A browser turns by EXIF alone, and so does the phone app, and shows it before the server does."""
+    options: dict[str, object] = {"exif": exif} if exif else {}
+    words = PngInfo()
+    words.add_itxt("XML:com.adobe.xmp", XMP_ON_ITS_SIDE.decode())
+    options |= {"pnginfo": words} if media_type == "image/png" else {"xmp": XMP_ON_ITS_SIDE}
+    raw = encoded(drawing(128, 80), FORMATS[media_type], **options)
+    assert XMP_ON_ITS_SIDE in raw
+    for rendition in _all(raw, media_type).values():
+        assert _alike(_open(rendition), drawing(128, 80))
+
+
+def _half_rubbed_out() -> dict[str, tuple[bytes, str]]:
+    """The upper half does not show; its colours are still in the file."""
+    pixels = np.array(drawing(128, 80).convert("RGBA"))
+    pixels[:40, :, 3] = 0
+    few = np.array([[0, 1], [2, 3]], dtype=np.uint8).repeat(40, axis=0).repeat(64, axis=1)
+    palette = Image.fromarray(few).convert("P")
+    palette.putpalette([220, 30, 30, 30, 200, 30, 30, 30, 220, 230, 220, 40])
+    return {
+        "PNG": (encoded(Image.fromarray(pixels), "PNG"), "image/png"),
+        "WebP": (encoded(Image.fromarray(pixels), "WEBP", lossless=True, exact=True), "image/webp"),
+        "palette": (encoded(palette, "PNG", transparency=bytes([0, 0])), "image/png"),
+    }
+
+
+@pytest.mark.parametrize("kind", _half_rubbed_out())
+def test_what_was_rubbed_out_is_not_brought_back(kind: str) -> None:
+    raw, media_type = _half_rubbed_out()[kind]
+    expected = drawing(128, 80)
+    expected.paste((255, 255, 255), (0, 0, 128, 40))
+    for rendition in _all(raw, media_type).values():
+        assert _alike(_open(rendition), expected)
+    assert _alike(upright_srgb(raw, media_type)[0], expected)
+
+
+def test_sixteen_bits_of_colour_are_divided() -> None:
+    """Written by hand after PNG's colour type 2; Pillow writes none."""
+    codes = np.array(drawing(128, 80)).astype(">u2") * 257
+    rows = b"".join(b"\0" + row.tobytes() for row in codes)
+    plain = encoded(Image.new("RGB", (128, 80)), "PNG")
+    heading = plain[12:24] + bytes([16, 2, 0, 0, 0])
+
+    def chunk(body: bytes) -> bytes:
+        return struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body))
+
+    raw = plain[:8] + chunk(heading) + chunk(b"IDAT" + zlib.compress(rows)) + chunk(b"IEND")
+    assert upright_srgb(raw, "image/png")[0].tobytes() == drawing(128, 80).tobytes()
 
 
 @pytest.mark.parametrize(
