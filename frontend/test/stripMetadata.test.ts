@@ -41,6 +41,27 @@ describe.each([["phone.jpg", "image/jpeg"], ["phone.png", "image/png"], ["phone.
   });
 });
 
+// camera.jpg was made here with Pillow, as a camera set to Adobe RGB writes it: no profile, ColorSpace and
+// InteroperabilityIndex in EXIF, a maker and a serial number with "Secret" in them.
+describe("camera.jpg", () => {
+  const stripped = stripMetadata(picture("camera.jpg")).bytes;
+
+  test("carried a device and a serial number, and does no longer", () => {
+    expect(text(picture("camera.jpg")).match(/Secret/g)).toHaveLength(2);
+    expect(text(stripped)).not.toContain("Secret");
+  });
+
+  // The server's tests look at that one and the original: their colours are the same.
+  test("is what the server's tests look at", () => expect(stripped).toEqual(picture("camera.stripped.jpg")));
+
+  test("stripping again changes nothing, so its hash is stable", () => expect(stripMetadata(stripped).bytes).toEqual(stripped));
+
+  test.each([["R03", "R98"], ["\u00ff\u00ff\0\0", "\0\u0001\0\0"]])("what does not say both keeps nothing", (said, other) => {
+    const bytes = Buffer.from(text(picture("camera.jpg")).replace(said, other), "latin1");
+    expect(text(stripMetadata(new Uint8Array(bytes)).bytes)).not.toContain("Exif");
+  });
+});
+
 test("not one coded byte of a JPEG changes", () => {
   const original = picture("phone.jpg");
   expect(coded(stripMetadata(original).bytes)).toBe(coded(original));

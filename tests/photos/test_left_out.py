@@ -102,6 +102,20 @@ def test_a_profile_that_names_its_device_goes_too() -> None:
 PHONE_PICTURES = FRONTEND / "test" / "pictures"
 
 
+def test_what_the_phone_has_taken_out_of_a_camera_s_jpeg() -> None:
+    """The phone app's own tests check that `camera.stripped.jpg` is what it makes of `camera.jpg`. Only EXIF
+    says that it is in Adobe RGB, before and after."""
+    before, after = ((PHONE_PICTURES / f"camera{kind}.jpg").read_bytes() for kind in ("", ".stripped"))
+    assert b"Secret" in before
+    assert b"Secret" not in after
+    kept = Image.open(io.BytesIO(after)).getexif()
+    assert (dict(kept.get_ifd(0x8769))[0xA001], kept.get_ifd(0xA005)) == (0xFFFF, {1: "R03"})
+    made = make_renditions(before, "image/jpeg")
+    assert make_renditions(after, "image/jpeg") == made
+    as_if_srgb = after.replace(b"R03", b"R98")
+    assert make_renditions(as_if_srgb, "image/jpeg") != made
+
+
 def test_what_the_phone_has_taken_out_of_a_heic() -> None:
     """The phone app's own tests check that `phone.stripped.heic` is what it makes of `phone.heic`."""
     pillow_heif.register_heif_opener()

@@ -1,5 +1,6 @@
 // Takes place, time and device out of a photo before it leaves the phone, without touching a pixel. What stays:
-// the colour profile, and which way up the picture is (as an EXIF block that holds nothing else).
+// the colour profile, and which way up the picture is and that it is in Adobe RGB (as an EXIF block that holds nothing
+// else: a camera set to Adobe RGB puts no profile in).
 //
 //   const clean = stripMetadata(bytes);      throws NotAPhoto when it is no JPEG, PNG, WebP, HEIC or HEIF
 
@@ -53,47 +54,72 @@ function join(parts: Uint8Array[]): Uint8Array<ArrayBuffer> {
   return whole;
 }
 
-/** Orientation (TIFF tag 0x0112, 1 to 8) in the first directory of a TIFF block; 1 when there is none. */
-export function tiffOrientation(tiff: Uint8Array): number {
-  if (tiff.length < 14) return 1;
+/** The value of a tag (its two or four bytes) in the directory that the tags of `path` lead to from the first one. */
+function tiffValue(tiff: Uint8Array, bits: 16 | 32, tag: number, path: number[] = []): number | null {
+  if (tiff.length < 14) return null;
   const data = view(tiff);
   const order = data.getUint16(0);
-  if (order !== 0x4949 && order !== 0x4d4d) return 1;
+  if (order !== 0x4949 && order !== 0x4d4d) return null;
   const little = order === 0x4949;
-  const start = data.getUint32(4, little);
-  if (start + 2 > tiff.length) return 1;
-  const count = data.getUint16(start, little);
-  for (let index = 0; index < count; index++) {
-    const entry = start + 2 + index * 12;
-    if (entry + 12 > tiff.length) return 1;
-    if (data.getUint16(entry, little) === 0x0112) {
-      const value = data.getUint16(entry + 8, little);
-      return value >= 1 && value <= 8 ? value : 1;
-    }
+  let start = data.getUint32(4, little);
+  for (const wanted of [...path, tag]) {
+    if (start + 2 > tiff.length) return null;
+    const end = Math.min(tiff.length - 11, start + 2 + 12 * data.getUint16(start, little));
+    let entry = start + 2;
+    while (entry < end && data.getUint16(entry, little) !== wanted) entry += 12;
+    if (entry >= end) return null;
+    if (wanted === tag) return bits === 16 ? data.getUint16(entry + 8, little) : data.getUint32(entry + 8);
+    start = data.getUint32(entry + 8, little);
   }
-  return 1;
+  return null;
 }
 
-/** A TIFF block with the orientation and nothing else. */
-function orientationOnly(orientation: number): Uint8Array {
-  const tiff = new Uint8Array(26);
+/** Orientation (TIFF tag 0x0112, 1 to 8) in the first directory of a TIFF block; 1 when there is none. */
+export function tiffOrientation(tiff: Uint8Array): number {
+  const value = tiffValue(tiff, 16, 0x0112);
+  return value !== null && value >= 1 && value <= 8 ? value : 1;
+}
+
+const R03 = 0x52303300;
+
+/** Whether it says Adobe RGB: ColorSpace is 0xFFFF and the InteroperabilityIndex "R03" (Exif 2.3, DCF 2.0). */
+function tiffIsAdobeRgb(tiff: Uint8Array): boolean {
+  return tiffValue(tiff, 16, 0xa001, [0x8769]) === 0xffff && tiffValue(tiff, 32, 1, [0x8769, 0xa005]) === R03;
+}
+
+/** A TIFF block of directories, each of tags, types, counts and values. */
+function tiffOf(...directories: [number, number, number, number][][]): Uint8Array {
+  const tiff = new Uint8Array(directories.reduce((sum, entries) => sum + 6 + 12 * entries.length, 8));
   const data = view(tiff);
-  data.setUint16(0, 0x4d4d);
-  data.setUint16(2, 42);
+  data.setUint32(0, 0x4d4d002a);
   data.setUint32(4, 8);
-  data.setUint16(8, 1);
-  data.setUint16(10, 0x0112);
-  data.setUint16(12, 3);
-  data.setUint32(14, 1);
-  data.setUint16(18, orientation);
+  let at = 8;
+  for (const entries of directories) {
+    data.setUint16(at, entries.length);
+    entries.forEach(([tag, type, count, value], index) => {
+      const entry = at + 2 + 12 * index;
+      data.setUint16(entry, tag);
+      data.setUint16(entry + 2, type);
+      data.setUint32(entry + 4, count);
+      data.setUint32(entry + 8, value);
+    });
+    at += 6 + 12 * entries.length;
+  }
   return tiff;
 }
+
+/** A TIFF block with the orientation and nothing else. A value of two bytes stands at the left of four. */
+const orientationOnly = (orientation: number): Uint8Array => tiffOf([[0x0112, 3, 1, orientation * 0x10000]]);
+
+const adobeRgbOnly = (orientation: number): Uint8Array =>
+  tiffOf([[0x0112, 3, 1, orientation * 0x10000], [0x8769, 4, 1, 38]], [[0xa001, 3, 1, 0xffff0000], [0xa005, 4, 1, 68]], [[1, 2, 4, R03]]);
 
 const EXIF = new Uint8Array([0x45, 0x78, 0x69, 0x66, 0, 0]);
 
 function stripJpeg(bytes: Uint8Array): Uint8Array<ArrayBuffer> {
   const kept: Uint8Array[] = [];
   let orientation = 1;
+  let isAdobeRgb = false;
   let at = 2;
   while (at < bytes.length) {
     if (bytes[at] !== 0xff) throw new NotAPhoto();
@@ -107,7 +133,10 @@ function stripJpeg(bytes: Uint8Array): Uint8Array<ArrayBuffer> {
     const end = at + 2 + ((bytes[at + 2] ?? 0) << 8) + (bytes[at + 3] ?? 0);
     if (end > bytes.length || end < at + 4) throw new NotAPhoto();
     const isExif = marker === 0xe1 && textAt(bytes, at + 4, 4) === "Exif";
-    if (isExif) orientation = tiffOrientation(bytes.subarray(at + 10, end));
+    if (isExif) {
+      orientation = tiffOrientation(bytes.subarray(at + 10, end));
+      isAdobeRgb = tiffIsAdobeRgb(bytes.subarray(at + 10, end));
+    }
     const isApp = marker >= 0xe0 && marker <= 0xef;
     const isWanted =
       marker === 0xe0 ? textAt(bytes, at + 4, 4) === "JFIF" :
@@ -124,8 +153,8 @@ function stripJpeg(bytes: Uint8Array): Uint8Array<ArrayBuffer> {
     }
   }
   const head: Uint8Array[] = [new Uint8Array([0xff, 0xd8])];
-  if (orientation !== 1) {
-    const tiff = orientationOnly(orientation);
+  if (orientation !== 1 || isAdobeRgb) {
+    const tiff = isAdobeRgb ? adobeRgbOnly(orientation) : orientationOnly(orientation);
     const length = 2 + EXIF.length + tiff.length;
     head.push(new Uint8Array([0xff, 0xe1, length >> 8, length & 0xff]), EXIF, tiff);
   }
