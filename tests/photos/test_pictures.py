@@ -122,7 +122,7 @@ XMP_ON_ITS_SIDE = b"""<x:xmpmeta xmlns:x="adobe:ns:meta/">
 @pytest.mark.parametrize("media_type", ["image/jpeg", "image/png", "image/webp"])
 @pytest.mark.parametrize("exif", [None, b"Exif\0\0" + tiff_block(1, b"")])
 def test_xmp_turns_nothing(media_type: str, exif: bytes | None) -> None:
-    """A browser turns by EXIF alone, and so does the phone app, and shows it before the server does."""
+    """A browser turns by EXIF alone, and so does the phone app, which shows a photo first."""
     options: dict[str, object] = {"exif": exif} if exif else {}
     words = PngInfo()
     words.add_itxt("XML:com.adobe.xmp", XMP_ON_ITS_SIDE.decode())
