@@ -24,6 +24,12 @@ class Update {
 
   async register(): Promise<void> {
     if (!("serviceWorker" in navigator) || import.meta.env.DEV) return;
+    // Taken in another tab, it has this tab too, and with it goes what this one has not loaded yet of its own version.
+    let first = !navigator.serviceWorker.controller;
+    navigator.serviceWorker.addEventListener("controllerchange", () => {
+      this.offered ||= !first;
+      first = false;
+    });
     const registration = await navigator.serviceWorker.register("/sw.js");
     const offer = (worker: ServiceWorker | null): void => {
       // Without a controller this is the first version, not a new one.
@@ -44,7 +50,7 @@ class Update {
   }
 
   take(): void {
-    if (this.heldBy || !this.#waiting) return;
+    if (this.heldBy) return;
     let reloaded = false;
     const reload = (): void => {
       if (reloaded) return;
@@ -52,7 +58,9 @@ class Update {
       location.reload();
     };
     navigator.serviceWorker.addEventListener("controllerchange", reload);
-    this.#waiting.postMessage({ type: "SKIP_WAITING" });
+    const waiting = this.#waiting;
+    if (waiting?.state !== "installed") return reload();
+    waiting.postMessage({ type: "SKIP_WAITING" });
     // On iOS controllerchange may never fire.
     setTimeout(reload, 4_000);
   }
