@@ -123,7 +123,7 @@ export class MeasureDraft {
 
   /** Why it cannot be saved yet, in words; null when it can. */
   get lacks(): string | null {
-    for (const photo of ["then", "now"] as const) if (!this.cardIsPlaced(photo)) return "The card is not tapped on both photos. If there is none, say so.";
+    for (const photo of ["then", "now"] as const) if (!this.cardIsPlaced(photo)) return "The card is not tapped on both photos yet. Where there is no card, choose None.";
     const begun = this.patches.filter((patch) => patch.then || patch.now);
     if (begun.some((patch) => !patch.then || !patch.now)) return "A place has to be tapped on both photos.";
     if (begun.some((patch) => !patch.name.trim())) return "Each place needs a name.";
