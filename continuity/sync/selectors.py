@@ -94,9 +94,9 @@ def shown(record: Record, role: Role) -> dict[str, Any]:
             derived["warnings"] = [*derived.get("warnings", []), *health_warnings]
     else:
         document = kinds()[record.kind].document.without_health(document)
-        if "files" in derived:
+        for told in {"files", "not_measurable"} & derived.keys():
             photos = {photo["sha256"] for photo in document["photos"].values()}
-            derived["files"] = {name: state for name, state in derived["files"].items() if name in photos}
+            derived[told] = {name: words for name, words in derived[told].items() if name in photos}
     revision = record.revision
     return {
         "seq": record.seq,
