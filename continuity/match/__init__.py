@@ -21,6 +21,8 @@ any time (`measuring.py`).
 A JPEG rounds even surfaces: at quality 80 two photos of one skin come out up to 1 apart, and the uncertainty
 says so.
 
+A photo coded for HDR screens is never measured (`photos/colour_space.py`).
+
 A photo of the skin after removal is never measured, pinned (`records.py`) or put on the match sheet
 (`sheet.py` reads, `sheet_page.py` draws); on the sheet the viewer's name and the date are in every photo's
 own pixels. What a look is held to, its established application, is said in `schedule/`.
