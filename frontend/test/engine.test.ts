@@ -8,6 +8,7 @@ import { engine } from "../src/sync/engine.svelte";
 import { write } from "../src/sync/outbox";
 import { session } from "../src/sync/session.svelte";
 import { signIn, signOut } from "../src/sync/signing";
+import type { Kind } from "../src/types";
 import { TestServer } from "./server";
 
 // Node has none, and a browser without locks has one without them.
@@ -78,4 +79,39 @@ test("with whoever signs out goes what was kept of what they had sent; what is n
   expect((await db.sentPhotos.toArray()).map((row) => row.sha256)).toEqual(["again"]);
   expect(await db.sentEntries.count()).toBe(0);
   expect(await db.outbox.count()).toBe(1);
+});
+
+test("what the server answers to somebody who has signed out meanwhile is not kept", async () => {
+  session.productions = [{ id: author.production, name: "The Long Winter", role: "set_artist", crew: author.crew }];
+  await session.choose(author.production);
+  const told = { seq: 1, kind: "copy", id: newId(), revision: newId(), withdrawn: false, happened_at: "2026-03-02T06:00:00+00:00", received_at: "2026-03-02T06:00:01+00:00", made_by: author.crew };
+  server.changes = [{ ...told, document: { serial: "CB-1" } }];
+  let left = false;
+  server.always = async (request) => {
+    if (!request.url!.includes("/changes?") || left) return false;
+    left = true;
+    await signOut();
+    return false;
+  };
+  await engine.sendNow();
+  expect(left).toBe(true);
+  expect(await db.records.count()).toBe(0);
+  expect(await db.meta.where("name").startsWith("cursor:").count()).toBe(0);
+});
+
+test("another tab in which somebody has signed out brings nothing back either", async () => {
+  await db.meta.delete("session");
+  await engine.sendNow();
+  expect(session.user).toBeNull();
+  expect(await db.getMeta("session")).toBeUndefined();
+});
+
+test("what is given back is of the production it was written for, whichever is chosen", () => {
+  const [here, there] = [newId(), newId()];
+  session.productions = [{ id: here, name: "Here", role: "shop", crew: "me here" }, { id: there, name: "There", role: "set_artist", crew: "me there" }];
+  session.chosen = there;
+  const may = (production: string, made_by: string, kind: Kind): boolean => session.mayGiveBack({ production, made_by, kind });
+  expect([may(here, "me here", "order"), may(here, "me there", "order"), may(there, "me there", "application")]).toEqual([true, false, true]);
+  // A shop's copy of a performer has no health notes: given back it would take them away.
+  expect([may(here, "me here", "performer"), may(there, "me there", "performer"), may(there, "me there", "conflict")]).toEqual([false, true, false]);
 });

@@ -110,10 +110,10 @@ async function sendFile(context: SendContext, row: PhotoRow): Promise<boolean> {
   }
   if (answer.state !== "stored") throw new NoAnswer("odd", 200);
   const settle = (keep: boolean): Promise<void> =>
-    db.transaction("rw", db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes, async () => {
+    db.transaction("rw", db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes, db.meta, async () => {
       await db.photoIndex.delete([row.production, row.sha256]);
       await db.photoBytes.delete([row.production, row.sha256]);
-      if (kept && keep) await keepSent(db, row, kept, (context.now ?? Date.now)());
+      if (kept && keep && (!context.isHere || (await context.isHere()))) await keepSent(db, row, kept, (context.now ?? Date.now)());
     });
   await settle(true).catch((error: unknown) => {
     if (!isOutOfRoom(error)) throw error;

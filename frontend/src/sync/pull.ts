@@ -10,7 +10,7 @@ import { NoAnswer } from "./api";
 import { giveBack, missingEntries } from "./giveBack";
 import { liesOver, overlay } from "./outbox";
 import { filesOf, noLongerLost, offerAgain } from "./sentPhotos";
-import { type SendContext, type Stop, stopOf, withRenewal } from "./send";
+import { type SendContext, stayHere, type Stop, stopOf, withRenewal } from "./send";
 import { settleRead } from "./settle";
 
 interface Change {
@@ -71,29 +71,24 @@ export async function pull(context: SendContext, production: Id): Promise<{ stop
     }
     cursor = { key: answer.key, after: answer.cursor, mark: answer.mark ?? null };
     received += answer.changes.length;
-    if (fresh) {
-      fresh.push(...answer.changes);
-      if (!answer.more) {
-        let missing: ReadonlySet<Id> | null = null;
-        try {
-          if (goneBack) missing = await missingEntries(context, production);
-        } catch (error) {
-          // All is read again then: nothing here is replaced before what was lost is known.
-          return { stop: stopOf(error), received };
-        }
-        await replaceAll(context, production, fresh, name, cursor, missing);
-        return { stop: "done", received };
+    try {
+      if (fresh) {
+        fresh.push(...answer.changes);
+        // Nothing here is replaced before what was lost is known; until then all is read again.
+        const missing = !answer.more && goneBack ? await missingEntries(context, production) : null;
+        if (!answer.more) await replaceAll(context, production, fresh, name, cursor, missing);
+      } else {
+        await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes], async () => {
+          await stayHere(context);
+          await apply(db, production, answer.changes);
+          await db.setMeta(name, cursor);
+        });
+        if (!answer.more) await settleRead(db, production);
       }
-    } else {
-      await db.transaction("rw", [db.records, db.outbox, db.meta, db.photoIndex, db.photoBytes, db.sentPhotos, db.sentBytes], async () => {
-        await apply(db, production, answer.changes);
-        await db.setMeta(name, cursor);
-      });
-      if (!answer.more) {
-        await settleRead(db, production);
-        return { stop: "done", received };
-      }
+    } catch (error) {
+      return { stop: stopOf(error), received };
     }
+    if (!answer.more) return { stop: "done", received };
   }
 }
 
@@ -137,10 +132,12 @@ function toRow(production: Id, change: Change, unsent: Awaited<ReturnType<typeof
 
 /** `missing`: the entries that the server has lost, if it has gone back. */
 async function replaceAll(
-  { db, mayGiveBack }: SendContext, production: Id, changes: Change[], name: string, cursor: Cursor, missing: ReadonlySet<Id> | null,
+  context: SendContext, production: Id, changes: Change[], name: string, cursor: Cursor, missing: ReadonlySet<Id> | null,
 ): Promise<void> {
+  const { db, mayGiveBack } = context;
   const tables = [db.records, db.outbox, db.meta, db.photoIndex, db.photoBytes, db.thumbs, db.larges, db.sentPhotos, db.sentBytes, db.sentEntries];
   await db.transaction("rw", tables, async () => {
+    await stayHere(context);
     const old = await db.records.where("[production+kind]").between([production, ""], [production, "\uffff"]).toArray();
     if (missing && mayGiveBack) await giveBack(db, production, new Map(changes.map((change) => [change.id, change])), missing, mayGiveBack);
     const unsent = await unsentRows(db, production);

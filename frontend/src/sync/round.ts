@@ -10,7 +10,13 @@ import { type SendContext, type Stop, sendEntries } from "./send";
 import { session } from "./session.svelte";
 
 export async function round(): Promise<Stop> {
-  const context: SendContext = { db, api, device: session.device, renew: () => session.refresh(), mayGiveBack: (written) => session.mayGiveBack(written) };
+  const context: SendContext = {
+    db, api, device: session.device, renew: () => session.refresh(), mayGiveBack: (written) => session.mayGiveBack(written), isHere: () => session.isHere(),
+  };
+  if (!(await session.isHere())) {
+    session.forget();
+    return "signed_out";
+  }
   if (!api.csrf) {
     try {
       if (!(await session.refresh())) return "signed_out";

@@ -15,7 +15,9 @@ export interface SendContext {
   /** Asks for the session again, since the token may have been renewed; false when nobody is signed in. */
   renew: () => Promise<boolean>;
   /** Whether whoever is signed in wrote this, and may write it now. */
-  mayGiveBack?: (written: Pick<RecordRow, "made_by" | "kind">) => boolean;
+  mayGiveBack?: (written: Pick<RecordRow, "production" | "made_by" | "kind">) => boolean;
+  /** Whether whoever this is done for is still signed in. Asked inside transactions, over `meta` too. */
+  isHere?: () => Promise<boolean>;
   now?: () => number;
   random?: () => number;
 }
@@ -34,8 +36,17 @@ export async function withRenewal<T>(context: SendContext, call: () => Promise<T
   }
 }
 
+/** Whoever this was done for has signed out meanwhile: what comes is for nobody here. */
+export class Gone extends Error {}
+
+/** Throws `Gone`, and so undoes the transaction it is called in. */
+export async function stayHere(context: SendContext): Promise<void> {
+  if (context.isHere && !(await context.isHere())) throw new Gone();
+}
+
 export function stopOf(error: unknown): Stop {
   if (error instanceof NoAnswer) return error.why;
+  if (error instanceof Gone) return "signed_out";
   if (error instanceof ServerError) {
     if (LOST_LOGIN.has(error.code) || error.status === 401) return "signed_out";
     return error.status === 403 || error.status === 404 ? "not_allowed" : "server";

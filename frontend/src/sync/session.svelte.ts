@@ -52,6 +52,8 @@ const WRITERS: Record<Kind, readonly Role[]> = {
   colour_measurement: ["set_artist", "continuity", "department_head"],
 };
 
+const seesHealth = (role: Role | undefined): boolean => role === "set_artist" || role === "department_head";
+
 class Session {
   ready = $state(false);
   user = $state.raw<User | null>(null);
@@ -72,14 +74,22 @@ class Session {
 
   /** Whether this role sees allergies, patch tests and skin notes. */
   get seesHealth(): boolean {
-    return this.production?.role === "set_artist" || this.production?.role === "department_head";
+    return seesHealth(this.production?.role);
   }
 
   /** Whether this person wrote something, and all of such a record is on this phone and theirs to write. */
-  mayGiveBack({ made_by, kind }: Pick<RecordRow, "made_by" | "kind">): boolean {
+  mayGiveBack({ production, made_by, kind }: Pick<RecordRow, "production" | "made_by" | "kind">): boolean {
+    // Of its own production: another may be chosen while this one is still being read.
+    const member = this.productions.find((one) => one.id === production);
+    if (!member || made_by !== member.crew) return false;
     const ofTheServer: readonly Kind[] = ["production", "crew", "conflict"];
-    const whole = this.seesHealth || kind !== "performer";
-    return made_by === this.production?.crew && this.can(kind) && whole && !ofTheServer.includes(kind);
+    const whole = seesHealth(member.role) || kind !== "performer";
+    return WRITERS[kind].includes(member.role) && whole && !ofTheServer.includes(kind);
+  }
+
+  /** Whether this person is signed in on this phone still: in another tab they may have signed out. */
+  async isHere(): Promise<boolean> {
+    return !!this.user && (await db.getMeta<Kept>("session"))?.user.id === this.user.id;
   }
 
   /** Reads the phone's memory; asks no network. */
