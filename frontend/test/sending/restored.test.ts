@@ -273,6 +273,15 @@ describe("a photo that was sent", () => {
     expect(await db.photoIndex.count()).toBe(0);
   });
 
+  test("counts as sent on a phone that has no room to keep it", async () => {
+    db.sentBytes.hook("creating", () => {
+      throw new DOMException("full", "QuotaExceededError");
+    });
+    const { sha256 } = await photograph(picture(1_000));
+    expect(server.files.get(sha256)!.bytes.length).toBe(1_000);
+    expect([await db.photoIndex.count(), await db.photoBytes.count(), await db.sentBytes.count()]).toEqual([0, 0, 0]);
+  });
+
   describe("is kept", () => {
     const keep = (sha256: string, size: number, at: number) =>
       db.transaction("rw", db.photoIndex, db.sentPhotos, db.sentBytes, () =>
