@@ -361,6 +361,26 @@ def test_found_by_scene_story_day_person_and_serial_with_no_network(
 
 
 @pytest.mark.only_looks
+def test_the_way_back_from_a_look_leads_to_what_was_looked_for(new_phone: NewPhone) -> None:
+    phone = new_phone("continuity")
+    page = phone.page
+    phone.go("Match")
+    page.get_by_role("searchbox").fill("brow")
+    page.get_by_role("button", name=PERFORMER).click()
+    page.get_by_role("link", name=re.compile(LOOK)).first.click()
+    expect(page.get_by_role("heading", name=re.compile(LOOK))).to_be_visible()
+    page.get_by_role("link", name="Compare", exact=True).first.click()
+    page.get_by_role("link", name="Back to the look").click()
+    page.get_by_role("main").get_by_role("link", name="Match", exact=True).click()
+    expect(page.get_by_role("searchbox")).to_have_value("brow")
+    expect(page.get_by_role("button", name=PERFORMER)).to_have_attribute("aria-pressed", "true")
+    # Match at the foot begins anew.
+    phone.go("Today")
+    phone.go("Match")
+    expect(page.get_by_role("searchbox")).to_have_value("")
+
+
+@pytest.mark.only_looks
 def test_the_scene_before_is_one_tap_from_the_sheet(new_phone: NewPhone, served: Served) -> None:
     phone = new_phone("artist")
     phone.sitting(PERFORMER, LOOK).click()

@@ -94,7 +94,7 @@ class Compare:
     def align(self, then: list[Point], now: list[Point]) -> None:
         self.page.get_by_role("button", name=re.compile("^Align")).first.click()
         for number, (one, other) in enumerate(zip(then, now, strict=True), start=1):
-            expect(self.page.get_by_text(f"Point {number} on")).to_be_visible()
+            expect(self.page.get_by_text(f"tap point {number}")).to_be_visible()
             self.tap_photo("then", one)
             expect(self.page.get_by_text("The same place.")).to_be_visible()
             self.tap_photo("now", other)
@@ -238,7 +238,7 @@ def test_without_a_network_and_read_afterwards(compare: Compare, new_phone: NewP
 def measure(compare: Compare) -> None:
     """Taps the grey card and the three places; a place tapped on one photo is proposed on the other."""
     page = compare.page
-    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_visible()
+    expect(page.get_by_role("status").filter(has_text="the grey card")).to_be_visible()
     for which in ("then", "now"):
         compare.tap_photo(which, (0.11, 0.9))
     for place, at in {"Piece": (0.62, 0.35), "Edge": (0.68, 0.5), "Bare skin": (0.4, 0.6)}.items():
@@ -259,7 +259,7 @@ def test_held_sideways_photos_and_buttons_are_side_by_side(compare: Compare) -> 
     for button in ("Does not match", "Matches"):
         expect(page.get_by_role("button", name=button)).to_be_in_viewport(ratio=1)
     page.get_by_role("link", name="Measure colour").click()
-    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_in_viewport(ratio=1)
+    expect(page.get_by_role("status").filter(has_text="the grey card")).to_be_in_viewport(ratio=1)
     expect(compare.stage).to_be_in_viewport(ratio=1)
     expect(page.get_by_role("button", name="Measure", exact=True)).to_be_in_viewport(ratio=1)
 
@@ -345,6 +345,7 @@ def test_by_keyboard_alone(compare: Compare, served: Served) -> None:
     # Points go under the cross.
     tab_to(page, "Align")
     press("Enter")
+    expect(compare.title).to_be_focused()
     compare.stage.focus()
     press("+")
     press("+")
@@ -357,9 +358,11 @@ def test_by_keyboard_alone(compare: Compare, served: Served) -> None:
     tab_to(page, "Align")
     press("Enter")
     expect(page.get_by_text(re.compile("^Aligned by your points"))).to_be_visible()
+    expect(compare.title).to_be_focused()
     tab_to(page, "Matches")
     press("Enter")
     expect(page.get_by_role("region", name="Verdict")).to_contain_text("Matches")
+    expect(page.get_by_role("group", name="What was said")).to_be_focused()
 
     def said() -> list[str]:
         return [one["verdict"] for key, one in served.documents("verdict").items() if key not in before]
@@ -373,7 +376,7 @@ def test_colour_is_measured_by_keyboard_alone(compare: Compare, served: Served) 
     before = set(served.documents("colour_measurement"))
     tab_to(page, "Measure colour")
     press("Enter")
-    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_visible()
+    expect(page.get_by_role("status").filter(has_text="the grey card")).to_be_visible()
     compare.stage.focus()
     places: list[Point] = [(0.11, 0.9), (0.62, 0.35), (0.68, 0.5), (0.4, 0.6)]
     for place in places:
@@ -383,7 +386,7 @@ def test_colour_is_measured_by_keyboard_alone(compare: Compare, served: Served) 
     expect(page.get_by_role("button", name=re.compile("not yet"))).to_have_count(0)
     tab_to(page, "Measure")
     press("Enter")
-    expect(compare.phone.heading("Measured")).to_be_visible()
+    expect(compare.phone.heading("Measured")).to_be_focused()
 
     def cards(which: Which) -> list[Point]:
         spots = [
@@ -455,7 +458,7 @@ def test_the_screens_can_be_used_by_everybody(new_phone: NewPhone, served: Serve
     page.keyboard.press("Escape")
     compare.align([(0.35, 0.42), (0.64, 0.42)], [(0.36, 0.42), (0.65, 0.42)])
     page.get_by_role("link", name="Measure colour").click()
-    expect(page.get_by_role("status").filter(has_text="The grey card on")).to_be_visible()
+    expect(page.get_by_role("status").filter(has_text="the grey card")).to_be_visible()
     look_at(page, "Measure")
     measure(compare)
     expect(phone.heading("Measured")).to_be_visible()
