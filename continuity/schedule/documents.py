@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import StrEnum
+from functools import cache
 from typing import Annotated, ClassVar, Self
 from uuid import UUID
 from zoneinfo import available_timezones
@@ -31,6 +32,12 @@ class LabelPage(StrEnum):
 
 
 Millimetres = Annotated[float, Field(ge=0, le=150)]
+
+
+@cache
+def _time_zones() -> set[str]:
+    """Read once: every file of the time zones is opened for it."""
+    return available_timezones()
 
 
 class ProductionDocument(Document):
@@ -85,7 +92,7 @@ class ProductionDocument(Document):
     @field_validator("time_zone")
     @classmethod
     def _known_time_zone(cls, value: str) -> str:
-        if value not in available_timezones():
+        if value not in _time_zones():
             raise ValueError("is not the name of a time zone, such as Europe/London")
         return value
 
