@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.db import connections
-from pytest_django import Settings
+from django.test import override_settings
+from pytest_django import DjangoDbBlocker, Settings
 
 from tests.builders import Show, make_show
+from tests.kept import KeptShow
+from tests.shop.season import Season, make_season, season_of
+
+# Slow by design; the tests sign in hundreds of times.
+QUICK = {"PASSWORD_HASHERS": ["django.contrib.auth.hashers.MD5PasswordHasher"]}
 
 
 @pytest.fixture(scope="session")
@@ -21,17 +29,45 @@ def django_db_modify_db_settings(
         default.settings_dict["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
 
 
+def _files_in(directory: Path) -> dict[str, Any]:
+    static = directory / "static"
+    static.mkdir()
+    return {"MEDIA_ROOT": directory / "media", "STATIC_ROOT": static, "WHITENOISE_ROOT": None}
+
+
 @pytest.fixture(autouse=True)
 def _own_files(settings: Settings, tmp_path: Path) -> None:
-    settings.MEDIA_ROOT = tmp_path / "media"
-    settings.STATIC_ROOT = tmp_path / "static"
-    settings.STATIC_ROOT.mkdir()
-    settings.WHITENOISE_ROOT = None
-    # Slow by design; the tests sign in hundreds of times.
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    for name, value in {**_files_in(tmp_path), **QUICK}.items():
+        setattr(settings, name, value)
 
 
 @pytest.fixture
-def show(db: None) -> Show:
+def show(db: None, show_as_made: KeptShow) -> Show:
     """A production with a crew of all four roles and something of every kind on it."""
-    return make_show()
+    return show_as_made.again()
+
+
+@pytest.fixture
+def season(db: None, season_as_made: KeptShow) -> Season:
+    """A production whose schedule begins today."""
+    return season_of(season_as_made.again())
+
+
+@pytest.fixture(scope="session")
+def show_as_made(
+    django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPathFactory
+) -> KeptShow:
+    return _made_once(make_show, django_db_blocker, tmp_path_factory.mktemp("show"))
+
+
+@pytest.fixture(scope="session")
+def season_as_made(
+    django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPathFactory
+) -> KeptShow:
+    return _made_once(lambda: make_season().show, django_db_blocker, tmp_path_factory.mktemp("season"))
+
+
+def _made_once(make: Callable[[], Show], blocker: DjangoDbBlocker, directory: Path) -> KeptShow:
+    """By way of the API, which takes longer than most of the tests that begin from it."""
+    with blocker.unblock(), override_settings(**_files_in(directory), **QUICK):
+        return KeptShow.of(make)

@@ -4,16 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
-from tests.builders import HAPPENED_AT, Show, make_show, new_id
+from tests.builders import HAPPENED_AT, Show, new_id
 
 Json = dict[str, Any]
-
-
-@pytest.fixture
-def show(db: None) -> Show:
-    return make_show()
 
 
 def _kept_for(show: Show, scene: str) -> str:

@@ -32,7 +32,7 @@ from tests.cover.known_facts import (
     scene,
     shoot_day,
 )
-from tests.shop.season import Season, make_season
+from tests.shop.season import Season
 
 CUT = scene("12", "cut")
 DAYS = [shoot_day(ahead, CUT) for ahead in (10, 11, 12)]
@@ -161,7 +161,7 @@ def test_the_reasons_name_the_order_and_add_up() -> None:
     assert sum(line.copies for line in lines if line.on) == sum(cover.arriving.values())
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     under_way=st.integers(1, 6),
     start=st.integers(-3, 12),
@@ -195,11 +195,6 @@ def test_the_mould_makes_what_is_promised_and_what_is_ordered_within_its_capacit
 
 
 # -- as the phones write it --------------------------------------------------------------------------
-
-
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
 
 
 def _due(season: Season) -> int:

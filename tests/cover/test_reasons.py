@@ -13,11 +13,6 @@ from tests.shop.season import Season, make_season
 Json = dict[str, Any]
 
 
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
-
-
 def _reasons(season: Season, role: str = "department_head", appliance: str | None = None) -> Json:
     phone = season.show.phone(role)
     answer = phone.account.get(phone.path(f"cover/{appliance or season.show.appliance}/reasons"))

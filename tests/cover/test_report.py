@@ -14,11 +14,6 @@ from tests.builders import ROLES, make_production, sign_up_head, table_counts
 from tests.shop.season import Season, make_season
 
 
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
-
-
 def _read(content: bytes) -> PdfReader:
     assert content.startswith(b"%PDF-")
     return PdfReader(io.BytesIO(content))

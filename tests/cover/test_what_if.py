@@ -13,11 +13,6 @@ from tests.shop.season import Season, make_season
 Json = dict[str, Any]
 
 
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
-
-
 def _ask(season: Season, *changes: Json, phone: Phone | None = None) -> Json:
     """The answer; asking has stored nothing."""
     asking = phone or season.show.head

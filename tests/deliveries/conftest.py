@@ -8,12 +8,6 @@ from pytest_django import Settings
 
 from continuity.deliveries.mail import MailServer
 from tests.deliveries.receivers import HOST, HttpReceiver, MailReceiver, http_receiver, mail_receiver
-from tests.shop.season import Season, make_season
-
-
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
 
 
 @pytest.fixture(autouse=True)

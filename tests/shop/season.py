@@ -123,7 +123,11 @@ def make_season() -> Season:
     for record in (show.shoot_day, show.cast_run):
         now = head.record(record)
         head.send_ok(head.entry(now["kind"], {}, record, now["revision"], withdrawn="Made for other tests"))
-    production = Production.objects.get(id=show.production)
-    season = Season(show, today_of(production))
+    season = season_of(show)
     season.settings(weekdays_off=[])
     return season
+
+
+def season_of(show: Show) -> Season:
+    """The season of a show made by `make_season`."""
+    return Season(show, today_of(Production.objects.get(id=show.production)))

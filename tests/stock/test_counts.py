@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import pytest
-
 from continuity.stock.models import CopyChange
 from tests.builders import Phone, Show, assert_feed_is_whole
-from tests.shop.season import Season, make_season
+from tests.shop.season import Season
 
 Json = dict[str, Any]
 NOT_THERE = {"state": "lost", "note": "Not there at the count of Wed 25 Nov 2026"}
@@ -28,11 +26,6 @@ def about(phone: Phone, copy: str, patch: Json) -> Json:
 
 def state(show: Show, copy: str) -> str:
     return str(show.head.record(copy)["derived"]["state"])
-
-
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
 
 
 def test_what_is_not_there_is_no_spare_any_more(season: Season) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from continuity.stock.models import Draw
 from tests.builders import ROLES, Phone, Show, assert_feed_is_whole, make_show, new_id, table_counts
-from tests.shop.season import Season, make_season
+from tests.shop.season import Season
 
 Json = dict[str, Any]
 
@@ -203,11 +203,6 @@ def stock(phone: Phone) -> dict[str, Json]:
     answer = phone.account.get(phone.path("materials/stock"))
     assert answer.status == 200, answer.body
     return {material["name"]: material for material in answer.body["materials"]}
-
-
-@pytest.fixture
-def season(db: None) -> Season:
-    return make_season()
 
 
 def test_until_when_it_lasts_by_the_schedule(season: Season) -> None:
