@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from django.db import connections
 from django.test import override_settings
@@ -17,6 +18,10 @@ from tests.shop.season import Season, make_season, season_of
 
 # Slow by design; the tests sign in hundreds of times.
 QUICK = {"PASSWORD_HASHERS": ["django.contrib.auth.hashers.MD5PasswordHasher"]}
+
+# The same cases at every run, and on a slow machine too.
+hypothesis.settings.register_profile("tests", derandomize=True, deadline=None)
+hypothesis.settings.load_profile("tests")
 
 
 @pytest.fixture(scope="session")

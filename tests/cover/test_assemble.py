@@ -286,7 +286,7 @@ def test_of_several_moulds_the_one_with_most_pours_a_day_is_taken() -> None:
     assert mould_of(facts(moulds=(slow, fast)), "cheek") is None
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     cavities=st.integers(1, 2),
     needs=st.lists(st.sampled_from([2, 3, 5, 6, 8]), min_size=2, max_size=5, unique=True),

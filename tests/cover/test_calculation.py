@@ -57,7 +57,7 @@ small_plans = st.tuples(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(small_plans)
 def test_small_plans_agree_with_every_outcome_written_out(
     case: tuple[int, int, list[int], int, list[tuple[int, int]]],
@@ -205,7 +205,7 @@ def test_spares_now_are_the_usable_copies_on_set_and_not_those_to_arrive() -> No
     assert work_out_cover(plan_of([], on_set=6)).spares_now == 6
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     st.lists(st.integers(0, 4), min_size=1, max_size=12),
     st.integers(0, 40),

@@ -128,14 +128,14 @@ def test_mass_and_cumulative_agree_with_scipy(good_wanted: int, a: float, b: flo
     )
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.integers(1, 40), st.integers(1, 40), st.integers(1, 30), st.integers(0, 60))
 def test_mass_is_exact_to_twelve_digits(a: int, b: int, good_wanted: int, spoiled: int) -> None:
     mass = mass_of_spoiled(Beta(a, b), good_wanted, spoiled)[spoiled]
     assert mass == pytest.approx(float(exact.mass_of_spoiled(a, b, good_wanted, spoiled)), rel=1e-12)
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.integers(1, 20), st.integers(1, 20), st.integers(1, 12), st.sampled_from((1, 5, 25, 50, 90, 95)))
 def test_a_quantile_is_the_first_count_that_reaches_the_level(
     a: int, b: int, good_wanted: int, percent: int

@@ -63,7 +63,7 @@ supplies = st.lists(
 needs = st.lists(st.dictionaries(st.sampled_from(GRADES), st.integers(0, 2)), min_size=1, max_size=3)
 
 
-@settings(derandomize=True, deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(st.integers(1, 5), st.integers(1, 3), supplies, needs)
 def test_small_plans_agree_with_every_outcome_written_out(
     a: int, b: int, supply: list[tuple[Grade, Lot]], days: list[dict[Grade, int]]
@@ -143,7 +143,7 @@ def test_a_table_without_room_gives_a_lower_bound_and_says_how_low(monkeypatch: 
     assert bound.p_covered < exact.p_covered <= bound.p_covered + bound.left_out
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(supplies.filter(bool), needs, st.sampled_from(GRADES))
 def test_a_copy_more_never_lowers_the_cover_and_a_look_more_never_raises_it(
     supply: list[tuple[Grade, Lot]], days: list[dict[Grade, int]], grade: Grade

@@ -65,7 +65,7 @@ def plans(draw: st.DrawFn) -> Plan:
     )
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(plans(), arrivals, st.integers(1, DAYS))
 def test_arrivals_more_of_them_or_earlier(plan: Plan, extra: Arrival, by: int) -> None:
     base = work_out_cover(plan).days
@@ -75,7 +75,7 @@ def test_arrivals_more_of_them_or_earlier(plan: Plan, extra: Arrival, by: int) -
     assert never_worse(work_out_cover(replace(plan, arrivals=(sooner, *others))).days, base)
 
 
-@settings(derandomize=True, deadline=None, max_examples=80)
+@settings(max_examples=80)
 @given(plans(), runs, st.integers(1, DAYS))
 def test_runs_more_of_them_or_earlier(plan: Plan, run: RunDue, by: int) -> None:
     base = replace(plan, runs=(*plan.runs, run))
@@ -108,19 +108,19 @@ def graded_short(plan: GradedPlan, *more: GradedCopies) -> Sequence[Day]:
     return work_out_graded_cover(replace(plan, supply=(*plan.supply, *more))).days
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(graded_plans(use_by), graded_supply(use_by))
 def test_of_several_grades_with_shelf_dates_more_copies(plan: GradedPlan, extra: GradedCopies) -> None:
     assert never_worse(graded_short(plan, extra), graded_short(plan))
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(graded_plans(st.none()), graded_supply(st.none()))
 def test_of_several_grades_copies_that_come_earlier(plan: GradedPlan, come: GradedCopies) -> None:
     assert never_worse(graded_short(plan, replace(come, date=None)), graded_short(plan, come))
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(graded_plans(use_by), dates, st.integers(1, 3))
 def test_of_several_grades_with_shelf_dates_hero_copies_without_one_that_come_earlier(
     plan: GradedPlan, date: datetime.date, copies: int

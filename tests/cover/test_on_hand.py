@@ -81,7 +81,7 @@ lots = st.lists(
 needs = st.lists(st.integers(0, 2), min_size=1, max_size=4)
 
 
-@settings(derandomize=True, deadline=None, max_examples=250)
+@settings(max_examples=250)
 @given(st.integers(1, 5), st.integers(1, 4), lots, needs)
 def test_small_plans_with_shelf_dates_agree_with_every_outcome_written_out(
     a: int, b: int, lots: list[Lot], needed: list[int]
@@ -94,7 +94,7 @@ def test_small_plans_with_shelf_dates_agree_with_every_outcome_written_out(
     assert cover.left_out == 0
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     st.integers(1, 5),
     st.integers(1, 4),
@@ -124,7 +124,7 @@ def test_small_plans_with_runs_not_yet_poured_agree_with_every_outcome_written_o
     assert [day.p_short_by for day in cover.days] == pytest.approx(expected, rel=1e-12, abs=0)
 
 
-@settings(derandomize=True, deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(
     st.integers(1, 5),
     st.integers(1, 4),
@@ -152,7 +152,7 @@ def test_small_plans_with_copies_set_aside_agree_with_every_outcome_written_out(
     assert [day.p_short_by for day in cover.days] == pytest.approx(expected, rel=1e-12, abs=0)
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     st.integers(3, 7),
     st.integers(1, 2),
@@ -256,7 +256,7 @@ def test_copies_set_aside_are_no_spares_until_their_scene_is_shot() -> None:
 changes = st.integers(0, 3)
 
 
-@settings(derandomize=True, deadline=None, max_examples=80)
+@settings(max_examples=80)
 @given(lots.filter(bool), needs, changes, st.integers(1, 4), st.integers(1, 3))
 def test_more_copies_never_lower_the_cover_and_more_days_or_later_arrivals_never_raise_it(
     lots: list[Lot], needed: list[int], which: int, later: int, more: int

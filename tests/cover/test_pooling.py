@@ -82,7 +82,7 @@ def test_the_rat_tumours_are_fitted_as_by_scipy_and_near_the_book() -> None:
     assert fit.prior.mean < last < 4 / 14
 
 
-@settings(derandomize=True, deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 6)), min_size=3, max_size=12))
 def test_no_prior_found_by_scipy_is_likelier(pairs: list[tuple[int, int]]) -> None:
     counts = [(good, good + spoiled) for good, spoiled in pairs if good + spoiled]

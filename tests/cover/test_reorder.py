@@ -72,7 +72,7 @@ shops = st.builds(
 needs = st.dictionaries(st.integers(0, 12), st.integers(1, 3), min_size=1, max_size=6)
 
 
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(
     needs, st.integers(0, 8), st.lists(st.tuples(st.integers(0, 12), st.integers(1, 3)), max_size=2), shops
 )
@@ -247,7 +247,7 @@ def check_capacity(shop: Shop, schedules: list[tuple[datetime.date, int]]) -> No
         assert pours <= shop.room(date)
 
 
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.lists(st.tuples(needs, st.integers(0, 4)), min_size=2, max_size=3), shops)
 def test_a_mould_shared_is_never_planned_over_its_capacity_and_its_orders_hold_together(
     appliances: list[tuple[dict[int, int], int]], shop: Shop
@@ -358,7 +358,7 @@ graded_supply = st.lists(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(graded_needs, graded_supply, shops)
 def test_an_order_for_several_grades_is_the_smallest_and_starts_as_late_as_can_be(
     needed: dict[int, dict[Grade, int]], supply: list[GradedCopies], shop: Shop
@@ -385,7 +385,7 @@ def test_an_order_for_several_grades_is_the_smallest_and_starts_as_late_as_can_b
             assert p_covered(found.copies, start + 1) < 0.9
 
 
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(needs, st.integers(0, 4), shops, st.integers(0, 12), st.integers(0, 9))
 def test_where_a_search_begins_changes_no_answer(
     needed: dict[int, int], on_set: int, shop: Shop, copies: int, start: int

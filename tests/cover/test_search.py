@@ -46,7 +46,7 @@ def plans(draw: st.DrawFn) -> Plan:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(plan=plans(), stop_above=st.sampled_from([0.02, 0.1, 0.4]))
 def test_stopping_early_says_the_same_of_whether_the_target_is_met(plan: Plan, stop_above: float) -> None:
     whole, _ = chance_of_being_short(plan)
@@ -57,7 +57,7 @@ def test_stopping_early_says_the_same_of_whether_the_target_is_met(plan: Plan, s
             assert found == chance
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(plan=plans())
 def test_what_is_called_certain_is(plan: Plan) -> None:
     if certainly_short(plan):

@@ -72,7 +72,7 @@ def test_what_is_booked_leaves_less_room() -> None:
     assert Making(shop, on(3), 100).schedule(4) == (PourDay(on(0), 1), PourDay(on(3), 3))
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     st.integers(1, 4),
     st.integers(1, 3),

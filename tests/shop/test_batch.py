@@ -7,7 +7,7 @@ from typing import Any
 
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from continuity.shop.batch import (
@@ -109,7 +109,6 @@ parts = st.decimals(D("0.1"), D(50), places=2)
 steps = st.sampled_from([D("0.01"), D("0.1"), D("0.5"), D(1), D("0.05")])
 
 
-@settings(derandomize=True, deadline=None)
 @given(grams, st.decimals(0, 100, places=1), parts, parts, st.integers(1, 500), st.integers(1, 40),
        st.integers(1, 40), steps)  # fmt: skip
 def test_every_sum_on_a_ticket_is_exact(
@@ -135,7 +134,6 @@ def test_every_sum_on_a_ticket_is_exact(
     assert all(in_cycle == cavities for in_cycle in by_cycle[:-1])
 
 
-@settings(derandomize=True, deadline=None)
 @given(parts, parts, st.integers(0, 12), st.decimals(1, 5000, places=1))
 def test_there_is_enough_encapsulator_and_its_ratio_holds(cap: D, thinner: D, coats: int, area: D) -> None:
     step = D(1)

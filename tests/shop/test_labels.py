@@ -86,7 +86,7 @@ sizes = st.builds(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=12)
+@settings(max_examples=12)
 @given(sizes, st.integers(0, 59))
 def test_any_sheet_is_read_back_or_refused(sheet: Sheet, skip: int) -> None:
     labels = [_label(number) for number in range(3)]

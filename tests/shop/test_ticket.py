@@ -262,7 +262,7 @@ colours_said = st.builds(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.integers(1, 400), st.integers(1, 12), st.text(max_size=400), st.lists(colours_said, max_size=30))
 def test_it_is_one_page_whatever_is_on_it(pours: int, cavities: int, why: str, colours: list[Colour]) -> None:
     piece = dataclasses.replace(BROW, colours=tuple(colours))

@@ -7,7 +7,7 @@ from typing import Any
 
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -135,7 +135,6 @@ rooms = st.builds(Room, st.floats(1, 1000), st.floats(0, 60))
 releases = st.builds(Release, st.floats(1, 1e6), st.floats(0.5, 600))
 
 
-@settings(derandomize=True, deadline=None)
 @given(releases, rooms, st.floats(1, 900))
 def test_what_is_breathed_is_what_is_in_the_air(release: Release, room: Room, until: float) -> None:
     """Against SciPy's integration of the concentration."""
@@ -145,7 +144,6 @@ def test_what_is_breathed_is_what_is_in_the_air(release: Release, room: Room, un
     assert exposure(release, room, until) == pytest.approx(summed, rel=1e-6, abs=1e-9)
 
 
-@settings(derandomize=True, deadline=None)
 @given(releases, rooms)
 def test_the_worst_quarter_of_an_hour_is_the_worst(release: Release, room: Room) -> None:
     worst = highest_average(release, room, 15)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from decimal import Decimal
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from continuity.stock.lasting import LotLeft, Use, how_long
@@ -66,7 +66,6 @@ uses = st.lists(
 )
 
 
-@settings(derandomize=True, deadline=None)
 @given(lots, uses)
 def test_more_left_never_lasts_shorter(left: list[LotLeft], wanted: list[Use]) -> None:
     before = how_long(left, wanted, TODAY)
@@ -75,7 +74,6 @@ def test_more_left_never_lasts_shorter(left: list[LotLeft], wanted: list[Use]) -
     assert (after.first_day_short or far) >= (before.first_day_short or far)
 
 
-@settings(derandomize=True, deadline=None)
 @given(lots, uses)
 def test_it_is_short_exactly_when_no_way_of_using_the_lots_is_enough(
     left: list[LotLeft], wanted: list[Use]
