@@ -24,6 +24,26 @@ hypothesis.settings.register_profile("tests", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("tests")
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--only-with-database",
+        action="store_true",
+        help="leave out the tests that are not let at the database, and so are the same on any",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--only-with-database"):
+        config.hook.pytest_deselected(items=[item for item in items if not has_database(item)])
+        items[:] = filter(has_database, items)
+
+
+def has_database(item: pytest.Item) -> bool:
+    """Whether pytest-django lets a test at the database. It raises when any other asks for it."""
+    asked_for = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
+    return bool(asked_for) or item.get_closest_marker("django_db") is not None
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(
     django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
