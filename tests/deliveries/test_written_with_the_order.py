@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from continuity.cover.watch import look_once
 from continuity.deliveries.models import Outgoing
+from continuity.schedule.models import Production
 from tests.builders import HAPPENED_AT, new_id
 from tests.deliveries.sending import raise_order, step, told
 from tests.shop.season import Season, question
@@ -21,6 +24,12 @@ def _messages() -> list[Json]:
 
 def _types() -> list[str]:
     return [message["type"] for message in _messages()]
+
+
+def _there(season: Season, moment: str) -> str:
+    """On the clocks where it is shot."""
+    zone = ZoneInfo(Production.objects.get(id=season.id).time_zone)
+    return datetime.datetime.fromisoformat(moment).astimezone(zone).isoformat()
 
 
 def test_nobody_is_told_when_nobody_asked(season: Season) -> None:
@@ -50,7 +59,7 @@ def test_each_state_is_told_by_whom_and_in_words(season: Season) -> None:
         "raised_by": "hand",
         "state": "asked_for",
         "by": "Head",
-        "said_at": HAPPENED_AT,
+        "said_at": _there(season, HAPPENED_AT),
         "link": f"https://trailer.example/#/shop/{order}",
         "changed": [],
     }

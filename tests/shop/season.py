@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from django.utils import timezone
+
 from continuity.cover.facts import today_of
 from continuity.schedule.models import Production
 from tests.builders import HAPPENED_AT, Phone, Show, make_show, new_id
@@ -17,8 +19,8 @@ Json = dict[str, Any]
 @dataclass
 class Season:
     """The show of `make_show` without its own shoot day and cast run: three hero copies of the brow on set, a
-    mould of one cavity filled once a day, one day of transport, no day off. `days` are the entries of its
-    shoot days, by days from today."""
+    mould of one cavity filled once a day, one day of transport, no day off, shot where it is noon. `days` are
+    the entries of its shoot days, by days from today."""
 
     show: Show
     today: datetime.date
@@ -123,9 +125,13 @@ def make_season() -> Season:
     for record in (show.shoot_day, show.cast_run):
         now = head.record(record)
         head.send_ok(head.entry(now["kind"], {}, record, now["revision"], withdrawn="Made for other tests"))
-    season = season_of(show)
-    season.settings(weekdays_off=[])
-    return season
+    season_of(show).settings(weekdays_off=[], time_zone=where_it_is_noon())
+    return season_of(show)
+
+
+def where_it_is_noon() -> str:
+    """A time zone in which no other day begins while a test runs, at whatever hour and date that is."""
+    return f"Etc/GMT{timezone.now().hour - 12:+d}"  # west of Greenwich is +
 
 
 def season_of(show: Show) -> Season:
