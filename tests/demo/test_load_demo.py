@@ -269,7 +269,7 @@ def test_the_cover_of_one_appliance_is_that_of_the_whole(demo: Demo) -> None:
         assert (alone.plan.estimate, alone.applications) == (found.plan.estimate, found.applications)
 
 
-def test_every_photo_is_there(demo: Demo) -> None:
+def test_every_photo_is_there_and_can_be_looked_at(demo: Demo) -> None:
     assert set(PhotoFile.objects.values_list("state", flat=True)) == {"stored"}
     for record in demo.records("application"):
         assert set(record.derived["files"].values()) == {"stored"}
@@ -279,6 +279,14 @@ def test_every_photo_is_there(demo: Demo) -> None:
     for file in PhotoFile.objects.all():
         assert (file.width, file.height) == (900, 1200)
         assert file.size < 150_000
+    client = Client()
+    client.force_login(User.objects.get(username="continuity"))
+    shown = PhotoFile.objects.exclude(photos__moment="removed")[0]
+    with override_settings(MEDIA_ROOT=demo.media):
+        answer = client.get(f"/api/productions/{demo.production.id}/photos/{shown.sha256}/full")
+    assert answer.status_code == 200
+    picture = Image.open(io.BytesIO(answer.getvalue()))
+    assert picture.size == (900, 1200)
 
 
 def test_health_notes_are_there(demo: Demo) -> None:
@@ -322,15 +330,3 @@ def test_a_second_load_is_refused(demo: Demo) -> None:
     assert refused.value.returncode == 1
     assert "\n" not in str(refused.value)
     assert Entry.objects.count() == entries
-
-
-def test_a_photo_can_be_looked_at(demo: Demo) -> None:
-    client = Client()
-    client.force_login(User.objects.get(username="continuity"))
-    file = PhotoFile.objects.exclude(photos__moment="removed")[0]
-    with override_settings(MEDIA_ROOT=demo.media):
-        prepare_photos()
-        answer = client.get(f"/api/productions/{demo.production.id}/photos/{file.sha256}/full")
-    assert answer.status_code == 200
-    picture = Image.open(io.BytesIO(answer.getvalue()))
-    assert picture.size == (900, 1200)
