@@ -7,11 +7,15 @@ import type { NewPhoto } from "./outbox";
 /** As the server has it: more than this is refused. */
 export const MAX_PHOTO_BYTES = 40_000_000;
 
+const ownHash = () => import("@noble/hashes/sha2.js");
+// Fetched with the sheet, so that a photo taken after the network went does not wait for it.
+if (!globalThis.crypto.subtle) void ownHash().catch(() => undefined);
+
 export async function sha256(bytes: ArrayBuffer): Promise<string> {
   // Without a secure context (a plain address in the trailer's network) the browser does not lend its own.
   const digest = globalThis.crypto.subtle
     ? new Uint8Array(await crypto.subtle.digest("SHA-256", bytes))
-    : (await import("@noble/hashes/sha2.js")).sha256(new Uint8Array(bytes));
+    : (await ownHash()).sha256(new Uint8Array(bytes));
   return [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
