@@ -71,9 +71,11 @@ def test_rows_of_before() -> None:
     production = PhotoFile.objects.get(sha256=sha256_of(stored)).production_id
     assert open_original(production, sha256_of(stored)).content == b"full"
     assert open_original(production, sha256_of(unreadable)).content == unreadable
-    # The one whose file is there can be tried again, and the phone that comes back goes on with the other.
-    for raw, said in ((unreadable, "not a picture of the kind image/jpeg"), (gone, "gone from the server")):
+    # The one whose file is there can be tried again; the one that is gone is asked for again; and the phone that
+    # comes back goes on with the last.
+    for raw in (unreadable, gone):
         show.head.account.post(show.head.path(f"files/{sha256_of(raw)}/retry"), {})
         prepare_photos()
-        assert said in now(raw)[2]
+    assert "not a picture of the kind image/jpeg" in now(unreadable)[2]
+    assert now(gone) == ("awaited", "to_be_made", "")
     assert show.set_artist.send_file(awaited).body["state"] == "stored"
