@@ -71,8 +71,8 @@ def test_rows_of_before() -> None:
     production = PhotoFile.objects.get(sha256=sha256_of(stored)).production_id
     assert open_original(production, sha256_of(stored)).content == b"full"
     assert open_original(production, sha256_of(unreadable)).content == unreadable
-    # The one whose file is there can be tried again; the one that is gone is asked for again; and the phone that
-    # comes back goes on with the last.
+    # The one whose file is there can be tried again, the one whose file is gone is asked for again, and the
+    # phone that comes back goes on with the last.
     for raw in (unreadable, gone):
         show.head.account.post(show.head.path(f"files/{sha256_of(raw)}/retry"), {})
         prepare_photos()
