@@ -7,7 +7,10 @@ import { api, NoAnswer } from "./api";
 import { sendFiles } from "./files";
 import { pull } from "./pull";
 import { type SendContext, type Stop, sendEntries } from "./send";
+import { trimSent } from "./sentPhotos";
 import { session } from "./session.svelte";
+
+let trimmed = false;
 
 export async function round(): Promise<Stop> {
   const context: SendContext = {
@@ -17,6 +20,9 @@ export async function round(): Promise<Stop> {
     session.forget();
     return "signed_out";
   }
+  // Once each time the app is opened: their days pass also while nothing is sent.
+  if (!trimmed) await trimSent(db, Date.now());
+  trimmed = true;
   if (!api.csrf) {
     try {
       if (!(await session.refresh())) return "signed_out";

@@ -10,17 +10,24 @@ export const SENT_BUDGET = 150_000_000;
 export const SENT_DAYS = 7;
 const LOST = "The server was restored from a backup without this photo, and this phone that sent it keeps it no longer. Another phone may still have it; if not, take it again where you can.";
 
-/** A photo the server has now. Those that were sent longest ago make room. Call inside a transaction over both tables and photoIndex. */
+/** A photo the server has now. Call inside a transaction over both tables and photoIndex. */
 export async function keepSent(db: Store, { production, sha256, application, size, media_type }: PhotoRow, bytes: ArrayBuffer, at: number, budget = SENT_BUDGET): Promise<void> {
   await db.sentPhotos.put({ production, sha256, application, size, media_type, sent_at: at });
   await db.sentBytes.put({ production, sha256, bytes });
-  const toBeSent = new Set((await db.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
-  let total = 0;
-  for (const row of (await keptRows(db)).reverse()) {
-    total += row.size;
-    const key: [Id, string] = [row.production, row.sha256];
-    if ((total > budget || at - row.sent_at > SENT_DAYS * 86_400_000) && !toBeSent.has(key.join(" "))) await db.sentBytes.delete(key);
-  }
+  await trimSent(db, at, budget);
+}
+
+/** Those that were sent longest ago make room; one that is to be sent again stays. */
+export async function trimSent(db: Store, at: number, budget = SENT_BUDGET): Promise<void> {
+  await db.transaction("rw", db.photoIndex, db.sentPhotos, db.sentBytes, async () => {
+    const toBeSent = new Set((await db.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
+    let total = 0;
+    for (const { production, sha256, size, sent_at } of (await keptRows(db)).reverse()) {
+      total += size;
+      const isTooMuch = total > budget || at - sent_at > SENT_DAYS * 86_400_000;
+      if (isTooMuch && !toBeSent.has(`${production} ${sha256}`)) await db.sentBytes.delete([production, sha256]);
+    }
+  });
 }
 
 /** Those whose bytes are still here, the one sent longest ago first. */

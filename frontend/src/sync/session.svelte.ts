@@ -129,11 +129,14 @@ class Session {
     api.csrf = answer.csrf;
     this.signedOut = !answer.signed_in;
     if (!answer.signed_in || !answer.user) return false;
-    this.user = answer.user;
-    this.productions = answer.productions;
-    this.mayCreate = answer.may_create_productions;
-    if (!this.production) this.chosen = answer.productions[0]?.id ?? null;
-    await this.#keep();
+    const { user, productions, may_create_productions: mayCreate } = answer;
+    const chosen = (productions.find((one) => one.id === this.chosen) ?? productions[0])?.id ?? null;
+    // Kept first: who is not kept has signed out (`isHere`).
+    await db.setMeta("session", { user, productions, chosen, mayCreate } satisfies Kept);
+    this.user = user;
+    this.productions = productions;
+    this.mayCreate = mayCreate;
+    if (!this.production) this.chosen = chosen;
     return true;
   }
 

@@ -8,7 +8,7 @@ import { sendFiles } from "../../src/sync/files";
 import { setAside, tryAgain } from "../../src/sync/needsYou";
 import { write } from "../../src/sync/outbox";
 import { pull } from "../../src/sync/pull";
-import { keepSent, SENT_DAYS, sentKept } from "../../src/sync/sentPhotos";
+import { keepSent, SENT_DAYS, sentKept, trimSent } from "../../src/sync/sentPhotos";
 import type { JsonObject, Kind } from "../../src/types";
 import { author, change, context, copy, db, outbox, production, send, server, shown } from "./phone";
 
@@ -298,6 +298,9 @@ describe("a photo that was sent", () => {
       await keep("a", 10, 0);
       await keep("b", 10, SENT_DAYS * 86_400_000 + 1);
       expect(await kept()).toEqual(["b"]);
+      // Also where nothing more is sent.
+      await trimSent(db, 2 * (SENT_DAYS * 86_400_000 + 1));
+      expect(await kept()).toEqual([]);
     });
 
     test("longer where it is to be sent again", async () => {
