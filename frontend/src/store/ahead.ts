@@ -2,7 +2,7 @@
 // the small ones first, at most once a minute, and not where the phone is to save data. While some pictures are not ready it
 // is tried again sooner, then more and more rarely.
 
-import { db } from "../db";
+import { db, type Store } from "../db";
 import { shootDate } from "../domain/shootDate";
 import { api, NoAnswer, ServerError } from "../sync/api";
 import type { Day, Id, ProductionDocument, ShootDayDocument } from "../types";
@@ -30,10 +30,10 @@ async function fetchPhoto(production: Id, sha256: string, size: "small" | "large
 }
 
 /** The date on set, from the store itself: no screen need show the shoot days. */
-async function dateOnSet(chosen: Id): Promise<Day> {
+export async function dateOnSet(db: Store, chosen: Id, at: Date = new Date()): Promise<Day> {
   const days = await db.records.where("[production+kind]").equals([chosen, "shoot_day"]).filter((row) => !row.withdrawn).toArray();
   const zone = ((await db.records.get([chosen, chosen]))?.document as ProductionDocument | undefined)?.time_zone ?? "Europe/London";
-  return shootDate(zone, days.map((row) => row.document as unknown as ShootDayDocument));
+  return shootDate(zone, days.map((row) => row.document as unknown as ShootDayDocument), at);
 }
 
 async function fetchCover(chosen: Id): Promise<void> {
@@ -46,7 +46,7 @@ async function fetchPhotos(chosen: Id): Promise<void> {
   const saving = (navigator as { connection?: { saveData?: boolean } }).connection?.saveData;
   if (saving || performance.now() < notBefore) return;
   const { fetched, missing } = await fetchAhead(db, chosen, (sha256) => fetchPhoto(chosen, sha256, "small"));
-  await fetchLargesAhead(db, chosen, await dateOnSet(chosen), (sha256) => fetchPhoto(chosen, sha256, "large"));
+  await fetchLargesAhead(db, chosen, await dateOnSet(db, chosen), (sha256) => fetchPhoto(chosen, sha256, "large"));
   inVain = missing && !fetched ? inVain + 1 : 0;
   notBefore = performance.now() + (missing ? Math.min(RARELY, SOONER * 2 ** inVain) : APART);
 }
