@@ -131,6 +131,7 @@ def test_the_same_picture_again_with_no_network(
     expect(page.get_by_role("button", name="Front, shot", exact=True)).to_be_visible()
     expect(angle(page, "Three-quarter left")).to_have_attribute("aria-pressed", "true")
     expect(page.get_by_text("2 of 3 left")).to_be_visible()
+    expect(page.get_by_role("button", name=re.compile("^Shoot"))).to_be_focused()
     phone.tap("Done")
     expect_soon(lambda: page.evaluate(LIVE_TRACKS), 0)
 
@@ -139,6 +140,7 @@ def test_the_same_picture_again_with_no_network(
     phone.tap("Take the same picture")
     shoot(page)
     expect(page.get_by_role("alert")).to_contain_text("This frame is blurred")
+    expect(page.get_by_role("button", name="Take it again")).to_be_focused()
     phone.tap("Take it again")
     expect(page.get_by_text("2 of 3 left")).to_be_visible()
     shoot(page)
