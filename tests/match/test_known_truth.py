@@ -51,7 +51,10 @@ def scene() -> Floats:
 
 def _truth(scene: Floats, circle: Circle) -> Floats:
     """The colour of a place in the scene itself, before any light, frame and JPEG."""
-    return lab_of(patch_of(encoded(scene), circle).mean)
+    reach = 2 * int(circle.radius)
+    left, top = max(0, int(circle.x) - reach), max(0, int(circle.y) - reach)
+    around = encoded(scene[top : top + 2 * reach, left : left + 2 * reach])
+    return lab_of(patch_of(around, Circle(circle.x - left, circle.y - top, circle.radius)).mean)
 
 
 @pytest.fixture(scope="module", params=CAMERAS, ids=str)
