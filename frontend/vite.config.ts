@@ -53,5 +53,5 @@ export default defineConfig({
       },
     }),
   ],
-  test: { include: ["test/**/*.test.ts"], environment: "node", testTimeout: 20_000 },
+  test: { include: ["test/**/*.test.ts"], environment: "node", testTimeout: 120_000 },
 });

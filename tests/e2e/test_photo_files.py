@@ -59,7 +59,7 @@ def test_a_photo_the_server_cannot_read_needs_somebody(
     line = artist.page.get_by_test_id("unsent-line")
     expect(line).to_contain_text("1 needs you")
     artist.go_unsent()
-    told = artist.page.get_by_role("article").filter(has_text="cannot read it as a picture")
+    told = artist.page.get_by_role("article").filter(has_text="cannot be read as a picture")
     expect(told).to_contain_text("Front, applied")
     [row] = served.rows("SELECT sha256 FROM photos_photofile WHERE media_type = 'image/heic'")
     [original] = (served.data_dir / "media").rglob(f"{row['sha256']}/original.heic")
