@@ -34,8 +34,8 @@ class Rows:
 
     def put_back(self) -> None:
         """Into the empty database of a test. What a row refers to may come after it: keys are checked at the
-        end of a transaction."""
-        with connection.cursor() as cursor:
+        end of the transaction."""
+        with transaction.atomic(), connection.cursor() as cursor:
             for statement in self.statements:
                 cursor.execute(statement)
 
