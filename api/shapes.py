@@ -19,6 +19,7 @@ from continuity.sync.entry import described
 from continuity.sync.refusal import Code, Refusal
 
 Username = Annotated[str, StringConstraints(pattern=r"^[\w.@+-]{1,150}$")]
+AccountName = Annotated[Name, StringConstraints(max_length=150)]
 
 
 class Shape(BaseModel):
@@ -97,13 +98,13 @@ class NewProduction(Shape):
 
 class NewCrewMember(Shape):
     username: Username
-    name: Name
+    name: AccountName
     password: Annotated[str, Field(max_length=1000)]
     role: Role
 
 
 class CrewChange(Shape):
-    name: Name | None = None
+    name: AccountName | None = None
     role: Role | None = None
     active: bool | None = None
 

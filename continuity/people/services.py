@@ -51,7 +51,7 @@ def add_crew_member(*, by: Membership, username: str, name: str, password: str, 
     with transaction.atomic():
         if User.objects.filter(username__iexact=username).exists():
             raise Refusal(Code.username_taken, "This user name is taken; choose another.", field="username")
-        user = User(username=username, first_name=name[:150])
+        user = User(username=username, first_name=name)
         try:
             validate_password(password, user)
         except ValidationError as error:
@@ -88,7 +88,7 @@ def change_crew_member(
                     "This account is on another production too: whoever runs the server changes its name.",
                     field="name",
                 )
-            member.user.first_name = name[:150]
+            member.user.first_name = name
             member.user.save(update_fields=["first_name"])
         if role is not None:
             member.role = role
