@@ -28,6 +28,7 @@ afterEach(async () => {
   globalThis.fetch = fromOwnAddress;
   await server.stop();
   await Promise.all(db.tables.map((table) => table.clear()));
+  session.forget();
 });
 
 test("a phone too full to note that it sends says so, keeps what was written, and sends once there is room", async () => {
@@ -97,6 +98,20 @@ test("what the server answers to somebody who has signed out meanwhile is not ke
   expect(left).toBe(true);
   expect(await db.records.count()).toBe(0);
   expect(await db.meta.where("name").startsWith("cursor:").count()).toBe(0);
+});
+
+test("who has signed out while the server was asked who they are is not signed in again", async () => {
+  let left = false;
+  server.always = async (request) => {
+    if (request.method !== "GET" || left) return false;
+    left = true;
+    await signOut();
+    return false;
+  };
+  expect(await session.refresh()).toBe(false);
+  expect(left).toBe(true);
+  expect(session.user).toBeNull();
+  expect(await db.getMeta("session")).toBeUndefined();
 });
 
 test("another tab in which somebody has signed out brings nothing back either", async () => {

@@ -109,7 +109,10 @@ class Session {
 
   /** Asks the server who we are; true when signed in. Throws NoAnswer without a network. */
   async refresh(): Promise<boolean> {
-    return this.take(await api.get<SessionAnswer>("/api/session", "session"));
+    const before = this.user;
+    const answer = await api.get<SessionAnswer>("/api/session", "session");
+    // Who has signed out meanwhile stays so, also where the server has not heard of it.
+    return (!before || (await this.isHere())) && this.take(answer);
   }
 
   /** Forgets who we are. */
