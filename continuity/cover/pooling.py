@@ -65,18 +65,31 @@ class Pooling(enum.StrEnum):
 _WORDS = {
     Pooling.POOLED: "learnt from the logs of {count} appliances of this production",
     Pooling.TOO_FEW: (
-        f"the production's default: the logs of {LEAST_APPLIANCES} appliances with two copies or more are "
-        "needed, and there are {count}"
+        "the production's default: to learn one from this production the logs of "
+        f"{LEAST_APPLIANCES} appliances with two copies or more are needed, and there are {{count}}"
     ),
-    Pooling.NONE_SPOILED: "the production's default: no copy of any appliance has been spoiled or lost yet",
-    Pooling.NONE_GOOD: "the production's default: no copy of any appliance has gone on well yet",
+    Pooling.NONE_SPOILED: (
+        "the production's default: no copy of any appliance has been spoiled or lost yet, so the logs do not "
+        "tell how often that will happen"
+    ),
+    Pooling.NONE_GOOD: (
+        "the production's default: no copy of any appliance has gone on well yet, so the logs do not tell "
+        "how often one will"
+    ),
     Pooling.NO_SPREAD: (
-        "the production's default: the {count} appliances with a log differ no more than chance makes them"
+        "the production's default: the {count} appliances with two copies or more in their log differ no "
+        "more than luck alone would make them, so the logs do not tell whether some really last "
+        "better than others"
     ),
     Pooling.ALL_OR_NOTHING: (
-        "the production's default: each of the {count} logs is as good as all good or all spoiled"
+        "the production's default: in each of the {count} logs with two copies or more nearly all lasted or "
+        "nearly none did, so the logs do not tell what to expect of an appliance in between"
     ),
-    Pooling.FLAT: "the production's default: the {count} logs fit many spreads about equally well",
+    Pooling.FLAT: (
+        "the production's default: the {count} appliances with two copies or more in their log differ hardly "
+        "more than luck alone would make them, so the logs do not tell how far one really differs from "
+        "another"
+    ),
 }
 
 

@@ -104,8 +104,8 @@ describe("when to pour", () => {
 describe("what the rate rests on", () => {
   it("is what becomes of a copy, and what the prior weighs", () => {
     expect(plain(ratesWords({ success: 0.8801, spoiled: 0.0749, lost: 0.045 }))).toBe("88 % last: 7.5 % are spoiled on the way, and of those put on 4.5 % are lost during the day");
-    expect(plain(priorWords([9, 1]))).toBe("worth 10 copies at 90 %");
-    expect(plain(priorWords([0.75, 0.25]))).toBe("worth 1 copy at 75 %");
+    expect(plain(priorWords([9, 1]))).toBe("counts as 10 copies of which 90 % lasted");
+    expect(plain(priorWords([0.75, 0.25]))).toBe("counts as 1 copy of which 75 % lasted");
   });
   it("tells a time of the day, past midnight too", () => {
     expect([clockWords(390), clockWords(0), clockWords(1515)]).toEqual(["06:30", "00:00", "01:15 next day"]);

@@ -105,10 +105,10 @@ export function extraWords({ needed, spoiled, lost }: ReasonsAnswer["extra"]): s
 /** How many are on faces already of those that a day asks for: "2 on already". Empty for none. */
 export const onAlreadyWords = (count: number): string => (count ? `${count} on already` : "");
 
-/** What a prior weighs: "worth 10 copies at 90 %". */
+/** What a prior weighs: "counts as 10 copies of which 90 % lasted". */
 export function priorWords([good = 0, rest = 0]: readonly number[]): string {
   const number = (value: number): string => String(Number(value.toPrecision(3)));
-  return `worth ${number(good + rest)} ${good + rest === 1 ? "copy" : "copies"} at ${number((100 * good) / (good + rest))}\u00a0%`;
+  return `counts as ${number(good + rest)} ${good + rest === 1 ? "copy" : "copies"} of which ${number((100 * good) / (good + rest))}\u00a0% lasted`;
 }
 
 /** "2.4", "−1", or a dash in words where there is no figure. */
