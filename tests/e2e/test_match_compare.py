@@ -377,6 +377,9 @@ def test_colour_is_measured_by_keyboard_alone(compare: Compare, served: Served) 
     tab_to(page, "Measure colour")
     press("Enter")
     expect(page.get_by_role("status").filter(has_text="the grey card")).to_be_visible()
+    expect(page.get_by_role("button", name="Measure", exact=True)).to_have_accessible_description(
+        "Tap the card on both photos, or choose None."
+    )
     compare.stage.focus()
     places: list[Point] = [(0.11, 0.9), (0.62, 0.35), (0.68, 0.5), (0.4, 0.6)]
     for place in places:

@@ -123,10 +123,10 @@ export class MeasureDraft {
 
   /** Why it cannot be saved yet, in words; null when it can. */
   get lacks(): string | null {
-    for (const photo of ["then", "now"] as const) if (!this.cardIsPlaced(photo)) return "The card is not tapped on both photos yet. Where there is no card, choose None.";
+    for (const photo of ["then", "now"] as const) if (!this.cardIsPlaced(photo)) return "Tap the card on both photos, or choose None.";
     const begun = this.patches.filter((patch) => patch.then || patch.now);
-    if (begun.some((patch) => !patch.then || !patch.now)) return "A place has to be tapped on both photos.";
-    if (begun.some((patch) => !patch.name.trim())) return "Each place needs a name.";
+    if (begun.some((patch) => !patch.then || !patch.now)) return "Tap each place on both photos.";
+    if (begun.some((patch) => !patch.name.trim())) return "Give each place a name.";
     return begun.length ? null : "Tap at least one place.";
   }
 
