@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserType, Page, expect
 
-from .phone import NewPhone, Theme
+from .phone import NewPhone, Phone, Theme
+from .served import Json, Served
 
 PERFORMER, LOOK = "Tamsin Oakhollow", "Cut brow, fresh"
 
@@ -54,6 +57,37 @@ def test_every_screen(new_phone: NewPhone, theme: Theme) -> None:
     phone.panel("Sign out?").get_by_role("button", name="Sign out").click()
     expect(page.get_by_label("User name")).to_be_visible()
     look_at(page, "Sign-in")
+
+
+def test_letters_twice_as_large_do_not_run_over_the_side(
+    served: Served, browser_type: BrowserType, browser_type_launch_args: Json, browser_context_args: Json
+) -> None:
+    """Twice the usual 16 px, as set in the browser."""
+    flags = [*browser_type_launch_args["args"], "--blink-settings=defaultFontSize=32"]
+    browser = browser_type.launch(**{**browser_type_launch_args, "args": flags})
+    context = browser.new_context(**browser_context_args, base_url=served.url)
+    phone = Phone(context, context.new_page())
+    page = phone.page
+    phone.open()
+    phone.sign_in("shop")
+    phone.go("Cover")
+    page.get_by_role("link", name="Cut brow, left,").first.click()
+    expect(phone.heading("Shoot days")).to_be_visible()
+    look_at(page, "Cover of an appliance")
+    phone.go("Shop")
+    page.get_by_role("link", name=re.compile("Cut brow, left.*needed")).click()
+    expect(phone.heading("So far")).to_be_visible()
+    look_at(page, "Order")
+    page.get_by_role("link", name=re.compile("^Cast ticket")).click()
+    expect(phone.heading("Gel, in grams")).to_be_visible()
+    look_at(page, "Cast ticket")
+    # What is too wide even so is reached by key.
+    weights = page.get_by_role("region", name="Gel, in grams")
+    weights.focus()
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    expect(weights.get_by_role("columnheader", name="Sum")).to_be_in_viewport(ratio=0.95)
+    browser.close()
 
 
 def look_at(page: Page, screen: str) -> None:
