@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import email
 import os
+import shutil
 import signal
 import socket
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from email.message import EmailMessage
 from email.policy import default
 from pathlib import Path
@@ -85,6 +87,16 @@ class KilledServer:
     def _somebody_listens(self) -> bool:
         with socket.socket() as probe:
             return probe.connect_ex((HOST, self.port)) == 0
+
+
+@contextmanager
+def killable(demo_data: Path, data_dir: Path, **settings: str) -> Iterator[KilledServer]:
+    """One that runs with a copy of the demo's data in `data_dir`."""
+    shutil.copytree(demo_data, data_dir)
+    server = KilledServer(data_dir, **settings)
+    server.start()
+    yield server
+    server.stop()
 
 
 class Mailbox:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from .bench import open_order
-from .killed import KilledServer, wait_for
+from .killed import KilledServer, killable, wait_for
 from .phone import NewPhone
 from .pictures import take_photo
 from .served import Json, Served, expect_soon, plain
@@ -20,12 +20,8 @@ NOTE = "Written after the backup"
 
 @pytest.fixture
 def server(demo_data: Path, tmp_path: Path) -> Iterator[KilledServer]:
-    data_dir = tmp_path / "served"
-    shutil.copytree(demo_data, data_dir)
-    server = KilledServer(data_dir)
-    server.start()
-    yield server
-    server.stop()
+    with killable(demo_data, tmp_path / "served") as server:
+        yield server
 
 
 @pytest.fixture

@@ -4,18 +4,17 @@ three times; nothing is lost and nothing comes twice."""
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, BrowserType, expect
+from playwright.sync_api import BrowserType, expect
 
 from .bench import Bench, codes_of, film, open_order
 from .desk import Desk, furnish
-from .killed import KilledServer, Mailbox, wait_for
-from .phone import Phone
-from .served import Json, plain
+from .killed import KilledServer, Mailbox, killable, wait_for
+from .phone import NewPhone, Phone
+from .served import Json, Served, plain
 
 PERFORMER, LOOK, APPLIANCE = "Tamsin Oakhollow", "Cut brow, fresh", "Cut brow, left"
 SHOP_MAIL = "bench@quillan.example"
@@ -32,24 +31,13 @@ def mailbox() -> Iterator[Mailbox]:
 
 @pytest.fixture
 def server(demo_data: Path, tmp_path: Path, mailbox: Mailbox) -> Iterator[KilledServer]:
-    data_dir = tmp_path / "served"
-    shutil.copytree(demo_data, data_dir)
-    server = KilledServer(data_dir, **mailbox.settings)
-    server.start()
-    yield server
-    server.stop()
+    with killable(demo_data, tmp_path / "served", **mailbox.settings) as server:
+        yield server
 
 
 @pytest.fixture
-def phone_of(server: KilledServer, new_context: Callable[..., BrowserContext]) -> Callable[[str], Phone]:
-    def make(username: str) -> Phone:
-        context = new_context(base_url=server.served.url)
-        phone = Phone(context, context.new_page())
-        phone.open()
-        phone.sign_in(username)
-        return phone
-
-    return make
+def served(server: KilledServer) -> Served:
+    return server.served
 
 
 def orders(server: KilledServer, appliance: str) -> dict[str, Json]:
@@ -64,7 +52,7 @@ def standing(server: KilledServer, appliance: str) -> list[str]:
 def test_a_spoiled_copy_comes_back_as_new_ones(
     server: KilledServer,
     mailbox: Mailbox,
-    phone_of: Callable[[str], Phone],
+    new_phone: NewPhone,
     browser_type: BrowserType,
     browser_type_launch_args: Json,
     browser_context_args: Json,
@@ -76,11 +64,11 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     make_covered(server, desk, appliance)
     before = {copy["serial"] for copy in server.served.documents("copy").values()}
 
-    head = phone_of("head")
+    head = new_phone("head")
     tell_by_mail(head, SHOP_MAIL)
 
     # Three copies are spoiled in the chair, and the server dies before it has looked at the cover.
-    artist = phone_of("artist")
+    artist = new_phone("artist")
     artist.sitting(PERFORMER, LOOK).click()
     artist.tap("Start")
     for spoiled in range(1, 4):
@@ -102,7 +90,7 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
     assert told["Subject"].startswith(f"Asked for: {order['copies']} hero copies of {APPLIANCE}")
     assert told["To"] == SHOP_MAIL
 
-    serials = cast_it(phone_of("shop"), order)
+    serials = cast_it(new_phone("shop"), order)
     order = server.served.documents("order")[order_id]
     assert len(serials) >= order["copies"]
 
@@ -116,7 +104,7 @@ def test_a_spoiled_copy_comes_back_as_new_ones(
         for serial, key in zip(serials, ids, strict=True)
     }
 
-    shop = phone_of("shop")
+    shop = new_phone("shop")
     send_it(shop, serials)
     assert server.served.documents("order")[order_id]["state"] == "sent"
 
