@@ -24,7 +24,8 @@ def report_of(production_id: UUID) -> bytes:
     """A PDF with every appliance, those at risk first by the day. Raises `Production.DoesNotExist`."""
     production = Production.objects.get(id=production_id)
     taken_on = orders_taken_on(production_id)
-    covers = cover_of_production(production_id)
+    today = today_of(production)
+    covers = cover_of_production(production_id, today=today)
     # Sorting keeps the order by name among those of one day, and among those not at risk.
     covers.sort(key=lambda found: (found.at_target, found.cover.first_day_at_risk))
     now = timezone.now().astimezone(ZoneInfo(production.time_zone))
@@ -33,7 +34,7 @@ def report_of(production_id: UUID) -> bytes:
         f"Worked out on {day_in_words(now.date())} at {now:%H:%M} ({production.time_zone}). "
         f"Wanted: {percent(production.cover_target)} sure never to be short.",
         [row(found, taken_on.get(found.appliance_id)) for found in covers],
-        uncounted(production_id, today_of(production)),
+        uncounted(production_id, today),
     )
 
 

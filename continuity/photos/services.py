@@ -178,17 +178,15 @@ def mark(file: PhotoFile, *, claimed: Any = None, **columns: Any) -> None:
         if not (rows.filter(claimed_until=claimed) if claimed else rows).update(**columns):
             return
         now = rows.get()
-        shown, not_measurable = _shown_state(now), now.not_measurable
-        if (shown, not_measurable) == (_shown_state(before), before.not_measurable):
+        if (_shown_state(now), now.not_measurable) == (_shown_state(before), before.not_measurable):
             return
         shown_in = Photo.objects.filter(file=file).values_list("application_id", flat=True)
         derived = {}
         for record in Record.objects.filter(id__in=set(shown_in)):
-            others = dict(record.derived.get("not_measurable", {}))
-            others.pop(file.sha256, None)
+            why = {**record.derived.get("not_measurable", {}), file.sha256: now.not_measurable}
             derived[record.id] = {
-                "files": {**record.derived.get("files", {}), file.sha256: shown},
-                "not_measurable": {**others, **({file.sha256: not_measurable} if not_measurable else {})},
+                "files": {**record.derived.get("files", {}), file.sha256: _shown_state(now)},
+                "not_measurable": {sha256: words for sha256, words in why.items() if words},
             }
         restate_records(production_id=file.production_id, derived=derived)
 
