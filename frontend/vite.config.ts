@@ -9,9 +9,9 @@ export default defineConfig({
   base: "/",
   define: { __APP_VERSION__: JSON.stringify(version) },
   build: { outDir: "dist", emptyOutDir: true, target: "es2022", modulePreload: { polyfill: false } },
-  // With changeOrigin off the Host header stays the phone's, so that the server's check of Origin passes.
   // The package's own entry is the build for old browsers, wrapped so that it can also be loaded by a script element.
   resolve: { alias: [{ find: /^dexie$/, replacement: "dexie/dist/modern/dexie.mjs" }] },
+  // With changeOrigin off the Host header stays the phone's, so that the server's check of Origin passes.
   server: { host: true, proxy: { "/api": { target: process.env.API_SERVER ?? "http://127.0.0.1:8000", changeOrigin: false } } },
   plugins: [
     svelte(),

@@ -1,6 +1,6 @@
 // Dates and times. `now()` is what goes into a record; `today(zone)` is the shoot's date there; the rest is for the screen.
 
-import type { ClockTime, Day, Moment } from "../types";
+import type { ClockTime, Day, Moment, ProductionDocument } from "../types";
 
 const two = (n: number): string => String(Math.trunc(Math.abs(n))).padStart(2, "0");
 
@@ -27,6 +27,10 @@ const partsOf = (date: Date, zone: string): Record<string, string> =>
     formatOf({ timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" })
       .formatToParts(date).map((part) => [part.type, part.value]),
   );
+
+/** A production's time zone; the phone's own until the production's record is here. */
+export const zoneOf = (production: ProductionDocument | undefined): string =>
+  production ? (production.time_zone ?? "Europe/London") : Intl.DateTimeFormat().resolvedOptions().timeZone;
 
 /** The date in the production's time zone. */
 export function dayIn(zone: string, date: Date = new Date()): Day {

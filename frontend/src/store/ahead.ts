@@ -3,6 +3,7 @@
 // is tried again sooner, then more and more rarely.
 
 import { db, type Store } from "../db";
+import { zoneOf } from "../domain/moment";
 import { shootDate } from "../domain/shootDate";
 import { api, NoAnswer, ServerError } from "../sync/api";
 import type { Day, Id, ProductionDocument, ShootDayDocument } from "../types";
@@ -32,8 +33,8 @@ async function fetchPhoto(production: Id, sha256: string, size: "small" | "large
 /** The date on set, from the store itself: no screen need show the shoot days. */
 export async function dateOnSet(db: Store, chosen: Id, at: Date = new Date()): Promise<Day> {
   const days = await db.records.where("[production+kind]").equals([chosen, "shoot_day"]).filter((row) => !row.withdrawn).toArray();
-  const zone = ((await db.records.get([chosen, chosen]))?.document as ProductionDocument | undefined)?.time_zone ?? "Europe/London";
-  return shootDate(zone, days.map((row) => row.document as unknown as ShootDayDocument), at);
+  const production = (await db.records.get([chosen, chosen]))?.document as ProductionDocument | undefined;
+  return shootDate(zoneOf(production), days.map((row) => row.document as unknown as ShootDayDocument), at);
 }
 
 async function fetchCover(chosen: Id): Promise<void> {

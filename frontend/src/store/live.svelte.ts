@@ -9,6 +9,7 @@
 import { liveQuery } from "dexie";
 import { createSubscriber } from "svelte/reactivity";
 import { db } from "../db";
+import { zoneOf } from "../domain/moment";
 import { shootDate } from "../domain/shootDate";
 import { session } from "../sync/session.svelte";
 import type { Day, Id, Kind, Rec } from "../types";
@@ -111,6 +112,5 @@ export const todayOnSet = (): Day => onSet;
 
 /** The production's time zone; the phone's own until the production's record is here. */
 export function zone(): string {
-  const production = recordsOf("production").get(session.chosen)?.document;
-  return production ? (production.time_zone ?? "Europe/London") : Intl.DateTimeFormat().resolvedOptions().timeZone;
+  return zoneOf(recordsOf("production").get(session.chosen)?.document);
 }

@@ -158,10 +158,12 @@ export async function write(
   return id;
 }
 
+/** What a document lists as photos, by sha256. */
+export const filesOf = (document: JsonObject): string[] => Object.values((document.photos ?? {}) as Record<string, { sha256?: string }>).flatMap((photo) => photo.sha256 ?? []);
+
 /** A photo that was just taken off the sheet, and that no entry and no answer of the server ever listed, is let go. */
 async function dropUnlisted(db: Store, production: Id, id: Id, before: JsonObject, document: JsonObject): Promise<void> {
-  const hashes = (one: JsonObject): string[] => Object.values((one.photos ?? {}) as Record<string, { sha256?: string }>).flatMap((photo) => photo.sha256 ?? []);
-  const gone = hashes(before).filter((sha256) => !hashes(document).includes(sha256));
+  const gone = filesOf(before).filter((sha256) => !filesOf(document).includes(sha256));
   if (!gone.length) return;
   const record = await db.records.get([production, id]);
   const entries = await db.outbox.where("[production+record]").equals([production, id]).toArray();

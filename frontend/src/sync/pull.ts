@@ -8,8 +8,8 @@ import type { RecordRow, Store } from "../db";
 import type { Derived, Id, JsonObject, Kind, Moment } from "../types";
 import { NoAnswer } from "./api";
 import { giveBack, missingEntries } from "./giveBack";
-import { liesOver, overlay } from "./outbox";
-import { filesOf, noLongerLost, offerAgain } from "./sentPhotos";
+import { filesOf, liesOver, overlay } from "./outbox";
+import { noLongerLost, offerAgain } from "./sentPhotos";
 import { type SendContext, stayHere, type Stop, stopOf, withRenewal } from "./send";
 import { settleRead } from "./settle";
 

@@ -2,8 +2,8 @@
 // them. They are offered again when it awaits them, and it takes none that it has. They never stand in the way of what is
 // not sent yet: when the phone is short of room they go first (db.ts).
 
-import type { PhotoRow, Store } from "../db";
-import type { Id, JsonObject } from "../types";
+import { type PhotoRow, sentOnly, type Store } from "../db";
+import type { Id } from "../types";
 
 /** In bytes. Said on the page of this phone. */
 export const SENT_BUDGET = 150_000_000;
@@ -20,12 +20,12 @@ export async function keepSent(db: Store, { production, sha256, application, siz
 /** Those that were sent longest ago make room; one that is to be sent again stays. */
 export async function trimSent(db: Store, at: number, budget = SENT_BUDGET): Promise<void> {
   await db.transaction("rw", db.photoIndex, db.sentPhotos, db.sentBytes, async () => {
-    const toBeSent = new Set((await db.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
+    const mayGo = new Set((await sentOnly(db, db.sentBytes)).map((key) => key.join(" ")));
     let total = 0;
     for (const { production, sha256, size, sent_at } of (await keptRows(db)).reverse()) {
       total += size;
       const isTooMuch = total > budget || at - sent_at > SENT_DAYS * 86_400_000;
-      if (isTooMuch && !toBeSent.has(`${production} ${sha256}`)) await db.sentBytes.delete([production, sha256]);
+      if (isTooMuch && mayGo.has(`${production} ${sha256}`)) await db.sentBytes.delete([production, sha256]);
     }
   });
 }
@@ -44,9 +44,6 @@ export async function sentKept(db: Store): Promise<{ count: number; bytes: numbe
 /** The bytes of a photo that is to be sent, for the first time or again. */
 export const originalOf = async (db: Store, production: Id, sha256: string): Promise<ArrayBuffer | undefined> =>
   ((await db.photoBytes.get([production, sha256])) ?? (await db.sentBytes.get([production, sha256])))?.bytes;
-
-/** What a record lists as photos, by sha256. */
-export const filesOf = (document: JsonObject): string[] => Object.values((document.photos ?? {}) as Record<string, { sha256: string }>).map((photo) => photo.sha256);
 
 /** Puts photos that were sent from here among those to be sent; of those the server awaits, and that are gone here too, it says so. */
 export async function offerAgain(db: Store, production: Id, awaited: string[], doubtful: string[] = []): Promise<void> {
