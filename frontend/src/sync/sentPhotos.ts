@@ -2,7 +2,7 @@
 // them. They are offered again when it awaits them, and it takes none that it has. They never stand in the way of what is
 // not sent yet: when the phone is short of room they go first (db.ts).
 
-import { type PhotoRow, sentOnly, type Store } from "../db";
+import type { PhotoRow, Store } from "../db";
 import type { Id } from "../types";
 
 /** In bytes. Said on the page of this phone. */
@@ -20,12 +20,12 @@ export async function keepSent(db: Store, { production, sha256, application, siz
 /** Those that were sent longest ago make room; one that is to be sent again stays. */
 export async function trimSent(db: Store, at: number, budget = SENT_BUDGET): Promise<void> {
   await db.transaction("rw", db.photoIndex, db.sentPhotos, db.sentBytes, async () => {
-    const mayGo = new Set((await sentOnly(db, db.sentBytes)).map((key) => key.join(" ")));
+    const toBeSent = new Set((await db.photoIndex.toCollection().primaryKeys()).map((key) => key.join(" ")));
     let total = 0;
     for (const { production, sha256, size, sent_at } of (await keptRows(db)).reverse()) {
       total += size;
       const isTooMuch = total > budget || at - sent_at > SENT_DAYS * 86_400_000;
-      if (isTooMuch && mayGo.has(`${production} ${sha256}`)) await db.sentBytes.delete([production, sha256]);
+      if (isTooMuch && !toBeSent.has(`${production} ${sha256}`)) await db.sentBytes.delete([production, sha256]);
     }
   });
 }
